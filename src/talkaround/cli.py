@@ -1,0 +1,243 @@
+"""The ``talkaround`` command: arguments in, one call, output out.
+
+Nothing heavy is imported up here, so that ``--help`` and shell completion answer at once.
+"""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from talkaround.vocabulary import Vocabulary
+
+FAILED, USAGE, INTERRUPTED = 1, 2, 130
+# From this many notes on, a terminal shows how far the run is.
+PROGRESS_FROM = 6
+
+
+class Format(StrEnum):
+    json = "json"
+    markdown = "markdown"
+    csv = "csv"
+    html = "html"
+
+
+class Side(StrEnum):
+    left_hand = "left-hand"
+    right_hand = "right-hand"
+
+
+class Listing(StrEnum):
+    table = "table"
+    json = "json"
+
+
+# Plain help and errors: one line each, the same on paper, in a log and on a terminal.
+app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False)
+lexicon_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Look into the trade vocabulary.")
+app.add_typer(lexicon_app, name="lexicon")
+
+LexiconOption = Annotated[
+    Path | None,
+    typer.Option(
+        envvar="TALKAROUND_LEXICON", metavar="DIR", help="The shop's own lexicon folder, laid over the shipped one."
+    ),
+]
+
+
+def main() -> None:
+    """Run the command; what the installed ``talkaround`` calls. Typer ends a broken pipe without a word."""
+    _use_utf8()
+    app(prog_name="talkaround")
+
+
+@app.callback()
+def talkaround(
+    version: Annotated[
+        bool,
+        typer.Option("--version", is_eager=True, callback=lambda wanted: _version(wanted), help="Print the version."),
+    ] = False,
+) -> None:
+    """Turn a technician's spoken or typed walkaround note into a repair order."""
+
+
+@app.command()
+def write(
+    notes: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="NOTE",
+            help="Typed notes (.txt), timed transcripts (.srt, .vtt, a recogniser's .json), or - for standard input.",
+        ),
+    ],
+    format: Annotated[
+        Format | None,
+        typer.Option(help="What to write; JSON unless one note goes to a terminal.", show_default=False),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Folder for the orders, one file a note named after it; made where missing."),
+    ] = None,
+    steering: Annotated[
+        Side, typer.Option(help="Where the driver sits: decides what driver, passenger, nearside and offside mean.")
+    ] = Side.left_hand,
+    lexicon: LexiconOption = None,
+) -> None:
+    """Write the repair order of each note.
+
+    Ends with 0 when every note was written, with 1 when one was not (the others still are), and with 2 when the
+    command itself is wrong.
+    """
+    from talkaround import batch
+    from talkaround.intake import read_note
+    from talkaround.output import render
+    from talkaround.pipeline import write_order
+
+    chosen = (format or Format.json).value
+    if out is None and len(notes) > 1 and chosen != "json":
+        _stop(f"several notes as {chosen} need a folder: add --out DIR, or use --format json for one list.", USAGE)
+    readable = format is None and out is None and len(notes) == 1 and sys.stdout.isatty()
+    try:
+        folder = None if out is None else batch.OutputFolder(out, chosen, notes)
+    except batch.OutputError as error:
+        _stop(str(error), USAGE)
+    vocabulary = _vocabulary(lexicon)
+
+    def order_text(source: str) -> str:
+        order = write_order(read_note(source), vocabulary=vocabulary, steering=steering.value)
+        if readable:
+            from talkaround.output import terminal
+
+            return terminal.render(order)
+        return render(order, chosen)
+
+    outcome = batch.Outcome()
+    try:
+        with _progress(notes) as (steps, report):
+            batch.run(steps, order_text, folder, report, outcome)
+    except KeyboardInterrupt:
+        done = "nothing" if folder is None else f"{outcome.written} of {len(notes)} orders"
+        _stop(f"interrupted; {done} written.", INTERRUPTED)
+    if folder is None:
+        _print(_listed(outcome.texts) if len(notes) > 1 else "".join(outcome.texts))
+    if outcome.failed:
+        raise typer.Exit(FAILED)
+
+
+@lexicon_app.command("list")
+def list_components(
+    format: Annotated[Listing, typer.Option(help="A table to read, or JSON for other programs.")] = Listing.table,
+    lexicon: LexiconOption = None,
+) -> None:
+    """List every component, with all the names that it is known by."""
+    from talkaround import catalogue
+
+    entries = catalogue.entries(_vocabulary(lexicon))
+    _print(catalogue.as_json(entries) if format is Listing.json else catalogue.as_table(entries))
+
+
+@lexicon_app.command("find")
+def find_component(
+    text: Annotated[list[str], typer.Argument(metavar="TEXT", help="A name as it is said or typed.")],
+    lexicon: LexiconOption = None,
+) -> None:
+    """Show the components that a name means or comes near to."""
+    from talkaround import catalogue
+
+    wanted = " ".join(text)
+    found = catalogue.find(catalogue.entries(_vocabulary(lexicon)), wanted)
+    if not found:
+        _stop(f'no component is called "{wanted}" or anything near it. Try another word for it.', FAILED)
+    _print(catalogue.as_cards(found))
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a repair order."""
+    import json
+
+    from talkaround.models import RepairOrder
+
+    document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **RepairOrder.model_json_schema()}
+    _print(json.dumps(document, indent=2))
+
+
+def _version(wanted: bool) -> None:
+    if not wanted:
+        return
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        _print(f"talkaround {version('talkaround')}")
+    except PackageNotFoundError:
+        _print("talkaround (run from its source, not installed)")
+    raise typer.Exit
+
+
+def _vocabulary(folder: Path | None) -> Vocabulary:
+    """The shipped vocabulary with the shop's ``folder`` over it; a broken one ends the command before any note."""
+    from talkaround.vocabulary import LexiconError, load_vocabulary
+
+    try:
+        return load_vocabulary(folder)
+    except LexiconError as error:
+        _stop(str(error), USAGE)
+
+
+@contextmanager
+def _progress(notes: list[str]) -> Iterator[tuple[Iterable[str], Callable[[str], None]]]:
+    """The notes one by one and where failures go; many of them with a bar, where standard error is a terminal."""
+    if len(notes) < PROGRESS_FROM or not sys.stderr.isatty():
+        yield notes, _report
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    # A bar without colours: they would say something about the notes that nobody means.
+    console = Console(stderr=True, no_color=True)
+    columns = (TextColumn("notes"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True, redirect_stdout=False, redirect_stderr=False) as bar:
+        # Above the bar, and not broken at the width of the terminal: one failure stays one line.
+        yield bar.track(notes), lambda line: bar.console.out(f"talkaround: {line}", highlight=False)
+
+
+def _listed(texts: list[str]) -> str:
+    """One JSON list of orders that are JSON themselves."""
+    return "[\n" + ",\n".join(text.strip() for text in texts) + "\n]"
+
+
+def _print(text: str) -> None:
+    """``text`` to standard output, ended by one line end; flushed here, where a broken pipe can still be caught."""
+    if text:
+        sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
+    sys.stdout.flush()
+
+
+def _report(line: str) -> None:
+    print(f"talkaround: {line}", file=sys.stderr, flush=True)
+
+
+def _stop(line: str, status: int) -> NoReturn:
+    _report(line)
+    raise typer.Exit(status)
+
+
+def _use_utf8() -> None:
+    """Orders are UTF-8 with their own line ends, whatever the machine's habit; a terminal keeps its encoding."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        if sys.stdout.isatty():
+            sys.stdout.reconfigure(errors="replace")
+        else:
+            sys.stdout.reconfigure(encoding="utf-8", newline="")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,139 @@
+"""A note as it comes in (typed file, standard input, timed transcript) to ``Note``.
+
+A typed note's text is the file's text exactly as given, line ends and all. A transcript's text is what was said,
+without cue numbers, timings and tags; ``utterances`` says where in it each stretch lies and when it was said.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import BinaryIO
+
+from talkaround.models import Note, Utterance
+
+from . import _captions, _recogniser, _stretches
+from ._decoding import AS_PLAIN_TEXT, NotText, check_plain, decode
+from ._problem import Malformed, NoteError
+from ._stretches import Stretch
+
+__all__ = ["NOTE_LIMIT", "STANDARD_INPUT", "NoteError", "note_from_bytes", "read_note", "stem_of"]
+
+STANDARD_INPUT = "-"
+NOTE_LIMIT = 2_000_000
+"""Bytes that a typed note may have, and characters that a transcript may have said."""
+_TIMINGS_FACTOR = 10  # a transcript's file is this much larger than what it says, at most
+
+_READERS: dict[str, Callable[[str], list[Stretch]]] = {
+    ".srt": _captions.read_srt,
+    ".vtt": _captions.read_vtt,
+    ".json": _recogniser.read_json,
+}
+_SOUND = {
+    ".3gp", ".aac", ".aif", ".aiff", ".amr", ".caf", ".flac", ".m4a", ".m4b", ".mka", ".mkv", ".mov", ".mp3", ".mp4",
+    ".oga", ".ogg", ".opus", ".wav", ".webm", ".wma",
+}  # fmt: skip
+
+
+def read_note(source: str | Path, *, stdin: BinaryIO | None = None, limit: int = NOTE_LIMIT) -> Note:
+    """Read the note at ``source``, a path or ``-`` for standard input.
+
+    ``stdin`` is the byte stream that ``-`` stands for (the process's own unless given); ``limit`` as ``NOTE_LIMIT``.
+    Raises ``NoteError``.
+    """
+    if str(source) == STANDARD_INPUT:
+        stream = sys.stdin.buffer if stdin is None else stdin
+        data = stream.read(limit * _TIMINGS_FACTOR + 1)
+        if len(data) > limit * _TIMINGS_FACTOR:
+            raise _too_large("standard input", limit)
+        return note_from_bytes(data, source="standard input", name="stdin", limit=limit)
+    path = Path(source)
+    suffix = path.suffix.lower()
+    data = _bytes_of(path, limit * _TIMINGS_FACTOR if suffix in _READERS else limit)
+    return note_from_bytes(data, source=str(path), name=stem_of(source), suffix=suffix or ".txt", limit=limit)
+
+
+def note_from_bytes(data: bytes, *, source: str, name: str, suffix: str | None = None, limit: int = NOTE_LIMIT) -> Note:
+    """``data`` as a note called ``name``; ``source`` is what a refusal calls it.
+
+    ``suffix`` (``.srt``, ``.vtt``, ``.json``, anything else for typed text) names the form; without it a transcript
+    is known by its first lines. Raises ``NoteError``.
+    """
+    try:
+        text = decode(data)
+        reader = _READERS.get(_form_of(text) if suffix is None else suffix)
+        _refuse_if_blank(source, text)
+        utterances: list[Utterance] = []
+        if reader is not None:
+            text, utterances = _stretches.join(reader(text))
+            check_plain(text)
+    except NotText as error:
+        raise NoteError(source, str(error), AS_PLAIN_TEXT) from None
+    except Malformed as error:
+        mend = "Mend that place or export the transcript again"
+        raise NoteError(source, f"malformed transcript, {error}", mend) from None
+    if reader is not None and not text:
+        raise NoteError(source, "the transcript holds no spoken words", "Check the recording and transcribe it again")
+    if len(text) > limit:
+        raise _too_large(source, limit)
+    return Note(name=name, kind="typed" if reader is None else "transcript", text=text, utterances=utterances)
+
+
+def stem_of(source: str | Path) -> str:
+    """The name that a note and its outputs go by: the file's name without folder and extension."""
+    if str(source) == STANDARD_INPUT:
+        return "stdin"
+    # A file name may hold bytes that are no text; a name must.
+    return os.fsencode(Path(source).stem).decode("utf-8", "replace")
+
+
+def _bytes_of(path: Path, limit: int) -> bytes:
+    source = str(path)
+    try:
+        about = path.stat()
+        if stat.S_ISDIR(about.st_mode):
+            raise NoteError(source, "is a folder, not a note", f"Name the notes in it, such as {path / '*.txt'}")
+        if path.suffix.lower() in _SOUND:
+            raise NoteError(
+                source,
+                "is a recording, and sound needs the voice extra, which is not built yet",
+                "Give a transcript (.srt, .vtt, .json) or a typed note (.txt)",
+            )
+        if about.st_size > limit:
+            raise _too_large(source, limit)
+        with path.open("rb") as file:
+            data = file.read(limit + 1)
+    except FileNotFoundError:
+        raise NoteError(source, "no such file", "Check the folder and the spelling") from None
+    except PermissionError:
+        raise NoteError(source, "may not be read by this user", "Change its permissions or copy it elsewhere") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise NoteError(source, f"cannot be read ({reason})", "Check the path and the disk, then try again") from None
+    # A pipe tells no size beforehand.
+    if len(data) > limit:
+        raise _too_large(source, limit)
+    return data
+
+
+def _form_of(text: str) -> str:
+    if text.startswith("WEBVTT"):
+        return ".vtt"
+    if _captions.looks_like_srt(text):
+        return ".srt"
+    return ".json" if _recogniser.looks_like_json(text) else ".txt"
+
+
+def _refuse_if_blank(source: str, text: str) -> None:
+    if not text:
+        raise NoteError(source, "is empty", "Put the note into it and try again")
+    if not text.strip():
+        raise NoteError(source, "is blank: spaces and line ends only", "Put the note into it and try again")
+
+
+def _too_large(source: str, limit: int) -> NoteError:
+    problem = f"is larger than a note may be ({limit / 1_000_000:g} MB)"
+    return NoteError(source, problem, "Check that it is a note, and split it by vehicle")

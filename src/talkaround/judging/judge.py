@@ -1,0 +1,244 @@
+"""How serious a finding is and what is done about it.
+
+Severity, in this order: what the technician says outright; a reading against the rule book; the condition and what the
+component does for safety. Nothing said of another component reaches in here: each finding is judged by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from talkaround.models import Basis, Measurement, Severity, Steering
+from talkaround.reading.types import Finding, Reading, Said, Why
+from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.schema import JudgementRule, Limit, in_scope
+
+_STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
+SEVERITIES: tuple[Severity, ...] = ("unsafe", "required", "suggested", "monitor", "good")
+
+
+@dataclass(slots=True)
+class Judged:
+    """A finding with everything that a line needs."""
+
+    finding: Finding
+    severity: Severity
+    verb: str
+    part: str | None
+    measurements: list[Measurement]
+    basis: Basis
+    why: list[Why] = field(default_factory=list)
+
+
+def rule_book(steering: Steering) -> str:
+    """The rule book that a shop with this drive side goes by unless it chooses another."""
+    return "us-light" if steering == "left-hand" else "uk"
+
+
+def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
+    """Judge one finding. ``finding.conditions`` may gain what a failed or near reading shows."""
+    why = list(finding.why)
+    measurements = [_measure(r, finding, vocabulary, book) for r in finding.readings]
+    verdicts = [m.verdict for m in measurements if m.verdict]
+    defects = bool(finding.conditions)
+    said = [s for s in finding.severity if s in _STRENGTH]
+    if not defects and not finding.good and ("fail" in verdicts or "near" in verdicts):
+        shown = _shown_by(next(m for m in measurements if m.verdict in ("fail", "near")))
+        finding.conditions.append(Said(shown))
+        why.append(Why("conditions", "condition.from-reading", "the reading is at or near its limit"))
+    severity = _severity(finding, said, measurements, vocabulary, why)
+    verb = _verb(finding, severity, vocabulary, why)
+    part = _part(finding, verb, vocabulary, why)
+    basis: Basis = "reported" if finding.reported else "measured" if measurements else "observed"
+    return Judged(finding, severity, verb, part, measurements, basis, why)
+
+
+def _shown_by(m: Measurement) -> str:
+    return {"moisture": "contaminated", "pressure": "low"}.get(m.quantity, "worn")
+
+
+# ----- readings -------------------------------------------------------------------------------------------------------
+
+
+def quantity_of(component: str, unit: str, vocabulary: Vocabulary) -> str:
+    """Which of the component's quantities a reading in this unit is; ``reading`` where none fits."""
+    units = vocabulary.units
+    if unit not in units:
+        return "reading"
+    comp = vocabulary.components[component]
+    for exact in (True, False):
+        for name in comp.measured:
+            for u in vocabulary.quantities[name].units:
+                if u == unit or (not exact and u in units and units[u].dimension == units[unit].dimension):
+                    return name
+    dimension = units[unit].dimension
+    return {"length": "length", "fraction": "percentage"}.get(dimension, dimension)
+
+
+def _measure(r: Reading, finding: Finding, vocabulary: Vocabulary, book: str) -> Measurement:
+    quantity = quantity_of(finding.component, r.unit, vocabulary)
+    m = Measurement(quantity=quantity, value=r.value, unit=r.unit)
+    if r.limit is not None:
+        m.limit, m.limit_source = r.limit, "as said in the note"
+        if quantity in ("pad-thickness", "lining-thickness", "rotor-thickness", "tread-depth"):
+            m.verdict = "fail" if r.value < r.limit else "pass"
+        elif quantity in ("play", "runout", "angle", "free-travel"):
+            m.verdict = "fail" if r.value > r.limit else "pass"
+        return m
+    limit = _limit_for(finding, quantity, vocabulary, book)
+    if limit is None or limit.unit not in vocabulary.units or r.unit not in vocabulary.units:
+        return m
+    here, there = vocabulary.units[r.unit], vocabulary.units[limit.unit]
+    if here.dimension != there.dimension:
+        return m
+
+    def in_mine(x: float) -> float:
+        return round((x * there.factor + there.offset - here.offset) / here.factor, 3)
+
+    edge = limit.below if limit.below is not None else limit.above
+    if edge is None:
+        return m
+    m.limit, m.limit_source = in_mine(edge), limit.source
+    value = r.value
+    low = limit.below is not None
+    past = value < m.limit if low else value > m.limit
+    if past or (limit.inclusive and value == m.limit):
+        m.verdict = "fail"
+    elif limit.near is not None and (value <= in_mine(limit.near) if low else value >= in_mine(limit.near)):
+        m.verdict = "near"
+    else:
+        m.verdict = "pass"
+    return m
+
+
+def _limit_for(finding: Finding, quantity: str, vocabulary: Vocabulary, book: str) -> Limit | None:
+    comp = vocabulary.components[finding.component]
+    fitting = [
+        x for x in vocabulary.limits.values()
+        if x.book == book and x.quantity == quantity and (finding.component in x.components or comp.kind_of in x.components)
+        and x.axle in (None, finding.place.axle)
+    ]  # fmt: skip
+    return min(fitting, key=lambda x: x.axle is None) if fitting else None
+
+
+# ----- severity ---------------------------------------------------------------------------------------------------------
+
+
+def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: Vocabulary, why: list[Why]) -> Severity:
+    verdicts = [m.verdict for m in measurements if m.verdict]
+    defect = bool(f.conditions)
+    if "unsafe" in said:
+        return "unsafe"
+    if f.good and not defect and "required" not in said and f.work not in ("done", "ordered", "wrong-part") and f.verb in (None, "none", "monitor") and "fail" not in verdicts:
+        return "good"
+    if said:
+        # "Suggest a new one, it needs it": the stronger word stands, but watching outweighs a bare need of nothing.
+        strongest = max(said, key=lambda s: _STRENGTH[s])
+        if strongest == "required" and "suggested" in said and "needs" not in said:
+            strongest = "suggested" if said.index("suggested") < said.index("required") and f.verb != "replace" else strongest
+        return strongest  # type: ignore[return-value]
+    if "fail" in verdicts and not f.good:
+        m = next(m for m in measurements if m.verdict == "fail")
+        why.append(Why("severity", "severity.reading-fails", f"{_number(m.value)} {m.unit} against {_number(m.limit or 0)} {m.unit} ({m.limit_source})"))
+        return "required"
+    if defect:
+        by_condition = _strongest_rule(f, v)
+        severity: Severity = by_condition.severity
+        if "near" in verdicts and _STRENGTH.get(severity, 0) < _STRENGTH["suggested"]:
+            severity = "suggested"
+        why.append(Why("severity", f"severity.{by_condition.condition}", f"{by_condition.condition}{by_condition.of_degree}, common practice for this part"))
+        return severity
+    if "near" in verdicts and not f.good:
+        m = next(m for m in measurements if m.verdict == "near")
+        why.append(Why("severity", "severity.reading-near", f"{_number(m.value)} {m.unit} is near {_number(m.limit or 0)} {m.unit} ({m.limit_source})"))
+        return "suggested"
+    if f.good:
+        return "good"
+    if f.verb in ("replace", "repair", "adjust", "align", "machine", "clean", "lubricate", "fill", "flush", "tighten", "diagnose") or f.work:
+        why.append(Why("severity", "severity.work-was-named", "the note names work to be done and nothing more"))
+        return "required"
+    if f.verb == "monitor":
+        return "monitor"
+    if measurements:
+        why.append(Why("severity", "severity.reading-passes", "the reading was given and nothing was said against it"))
+        return "good"
+    why.append(Why("severity", "severity.unclear", "the note says too little to judge"))
+    return "monitor"
+
+
+@dataclass(slots=True)
+class _ByCondition:
+    severity: Severity
+    verb: str
+    condition: str
+    of_degree: str
+
+
+def _rule_for(said: Said, component: str, v: Vocabulary) -> JudgementRule | None:
+    comp = v.components[component]
+    judgement = v.judgements.get(said.id)
+    for rule in judgement.rules if judgement else ():
+        if rule.degree is not None and rule.degree != said.degree:
+            continue
+        if rule.when and not any(in_scope(w, component, comp) or w in comp.safety or comp.kind_of == w for w in rule.when):
+            continue
+        return rule
+    return None
+
+
+def _strongest_rule(f: Finding, v: Vocabulary) -> _ByCondition:
+    best: _ByCondition | None = None
+    for said in f.conditions:
+        rule = _rule_for(said, f.component, v)
+        if rule is None:
+            continue
+        if best is None or _STRENGTH.get(rule.severity, 0) > _STRENGTH.get(best.severity, 0):
+            best = _ByCondition(rule.severity, rule.verb, said.id, f", {said.degree}" if said.degree else "")
+    return best or _ByCondition("suggested", "diagnose", f.conditions[0].id, "")
+
+
+def _number(x: float) -> str:
+    return f"{x:g}"
+
+
+# ----- action -------------------------------------------------------------------------------------------------------------
+
+
+def _verb(f: Finding, severity: Severity, v: Vocabulary, why: list[Why]) -> str:
+    if severity == "good":
+        return "none"
+    if f.verb:
+        verb = f.verb
+        comp = v.components[f.component]
+        if verb == "replace" and comp.kind == "service" and f.component.endswith("alignment"):
+            return "align"
+        return verb
+    if f.work == "declined" and not f.conditions:
+        return "none"
+    if severity == "monitor":
+        return "monitor"
+    if f.not_traced:
+        why.append(Why("action", "action.cause-not-found", "the cause has not been found yet"))
+        return "diagnose"
+    if f.conditions:
+        rule = _strongest_rule(f, v)
+        verb = rule.verb
+        if verb == "monitor":
+            verb = "replace"
+        why.append(Why("action", f"action.{rule.condition}", f"{rule.condition}: common practice for this part"))
+        return verb
+    if severity in ("required", "unsafe", "suggested"):
+        comp = v.components[f.component]
+        verb = "align" if f.component.endswith("alignment") else "replace" if comp.kind == "part" else "diagnose"
+        why.append(Why("action", "action.need-said", "the note says that it is needed"))
+        return verb
+    return "monitor"
+
+
+def _part(f: Finding, verb: str, v: Vocabulary, why: list[Why]) -> str | None:
+    if verb != "replace":
+        return None
+    if f.part:
+        return f.part
+    why.append(Why("part", "part.component-itself", "the part is fitted as such"))
+    return f.component

@@ -1,0 +1,136 @@
+"""Judged findings -> repair order: lines in order of rank, three Cs, questions, cautions, and every word accounted for."""
+
+from __future__ import annotations
+
+from talkaround.judging import Asked, Judged
+from talkaround.models import (
+    Action,
+    Because,
+    ComponentRef,
+    Concern,
+    Condition,
+    Customer,
+    Evidence,
+    Line,
+    Note,
+    Odometer,
+    PartRef,
+    Position,
+    Question,
+    RepairOrder,
+    SetAside,
+    Span,
+    Steering,
+    Vehicle,
+)
+from talkaround.order.cautions import cautions_for
+from talkaround.order.coverage import merged, set_aside_rest
+from talkaround.order.sentences import three_cs
+from talkaround.reading.types import Place, ReadNote
+from talkaround.vocabulary import Vocabulary
+
+_RANK = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
+
+
+def assemble(note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked], vocabulary: Vocabulary, steering: Steering) -> RepairOrder:
+    """Number the lines and put the order together. Pure; every word of the note ends in evidence or is set aside."""
+    systems = {s: n for n, s in enumerate(vocabulary.systems)}
+    order = sorted(
+        range(len(judged)),
+        key=lambda n: (
+            _RANK[judged[n].severity],
+            systems.get(vocabulary.components[judged[n].finding.component].system, 99),
+            judged[n].finding.spans[0][0] if judged[n].finding.spans else 0,
+            n,
+        ),
+    )
+    number = {n: k for k, n in enumerate(order, 1)}
+    lines = [_line(number[n], judged[n], note, vocabulary, steering) for n in order]
+    concerns = [
+        Concern(
+            text=r.text,
+            about=vocabulary.components[r.about].name if r.about in vocabulary.components else None,
+            symptoms=r.symptoms,
+            evidence=_evidence(r.spans, note),
+        )
+        for r in read.reported
+    ]
+    questions = [
+        Question(line=number[a.judged] if a.judged is not None else None, field=a.field, text=a.text, choices=a.choices)
+        for a in sorted(asked, key=lambda a: number[a.judged] if a.judged is not None else 999)
+    ]
+    facts = read.vehicle
+    vehicle = Vehicle(
+        description=facts.description,
+        vin=facts.vin,
+        odometer=Odometer(value=facts.odometer[0], unit="km" if facts.odometer[1] == "km" else "mi") if facts.odometer else None,
+        plate=facts.plate,
+        steering=steering,
+        evidence=[Span(begin=b, end=e) for b, e in merged(facts.spans)],
+    )
+    customer = Customer(
+        plan=facts.plan,
+        parts_preference=facts.parts_preference,
+        evidence=[Span(begin=b, end=e) for b, e in merged(facts.customer_spans)],
+    )
+    kept = [(e.begin, e.end) for x in (*lines, *concerns) for e in x.evidence]
+    kept += [(e.begin, e.end) for e in (*vehicle.evidence, *customer.evidence)]
+    asides = [SetAside(begin=a.begin, end=a.end, reason=a.reason, note=a.note) for a in read.asides]  # type: ignore[arg-type]
+    return RepairOrder(
+        note=note,
+        vehicle=vehicle,
+        customer=customer,
+        concerns=concerns,
+        lines=lines,
+        questions=questions,
+        set_aside=set_aside_rest(note.text, kept, asides),
+        cautions=cautions_for(lines, steering),
+    )
+
+
+def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: Steering) -> Line:
+    f = j.finding
+    comp = vocabulary.components[f.component]
+    part = vocabulary.components[j.part] if j.part else None
+    line = Line(
+        number=number,
+        component=ComponentRef(id=f.component, name=comp.name, system=comp.system),
+        position=position_of(f.place),
+        conditions=[Condition(id=c.id, degree=c.degree) for c in f.conditions] if j.severity != "good" else [],  # type: ignore[arg-type]
+        measurements=j.measurements,
+        severity=j.severity,
+        action=Action(
+            verb=j.verb,  # type: ignore[arg-type]
+            part=PartRef(id=j.part, name=part.name) if j.part and part else None,
+            quantity=f.quantity,
+            also=[],
+        ),
+        work=f.work or "proposed",  # type: ignore[arg-type]
+        basis=j.basis,
+        evidence=_evidence(f.spans, note),
+        because=[Because(field=w.field, rule=w.rule, text=w.text) for w in j.why],
+    )
+    line.concern, line.cause, line.correction = three_cs(line, steering)
+    return line
+
+
+def position_of(place: Place) -> Position:
+    """The place as the contract writes it."""
+    axle: str | int | None = int(place.axle) if place.axle and place.axle.isdigit() else place.axle
+    return Position(
+        axle=axle, side=place.side, level=place.level, depth=place.depth, end=place.end, place=" ".join(place.extra) or None,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def _evidence(spans: list[tuple[int, int]], note: Note) -> list[Evidence]:
+    return [Evidence(begin=b, end=e, start_s=_time_of(b, note)) for b, e in merged(spans)]
+
+
+def _time_of(begin: int, note: Note) -> float | None:
+    for u in note.utterances:
+        if u.begin <= begin < u.end:
+            return u.start_s
+    return None
+
+
+__all__ = ["assemble", "position_of"]

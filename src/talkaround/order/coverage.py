@@ -1,0 +1,46 @@
+"""Every word of the note is accounted for: in evidence, or set aside with a reason."""
+
+from __future__ import annotations
+
+import re
+
+from talkaround.models import SetAside
+
+_WORD = re.compile(r"\w+")
+
+
+def merged(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Spans in order, with those that touch or overlap made one."""
+    out: list[tuple[int, int]] = []
+    for begin, end in sorted(spans):
+        if out and begin <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((begin, end))
+    return out
+
+
+def set_aside_rest(text: str, kept: list[tuple[int, int]], asides: list[SetAside]) -> list[SetAside]:
+    """``asides`` less what stands in evidence, and as chatter every stretch with a word that neither holds."""
+    covered = bytearray(len(text))
+    for begin, end in kept:
+        covered[begin:end] = b"\1" * (end - begin)
+    out: list[SetAside] = []
+    for a in sorted(asides, key=lambda a: (a.begin, a.end)):
+        if any(not all(covered[m.start() : m.end()]) for m in _WORD.finditer(text, a.begin, a.end)):
+            out.append(a)
+            covered[a.begin : a.end] = b"\1" * (a.end - a.begin)
+    begin: int | None = None
+    end = 0
+    for m in _WORD.finditer(text):
+        if all(covered[m.start() : m.end()]):
+            if begin is not None:
+                out.append(SetAside(begin=begin, end=end, reason="chatter"))
+                begin = None
+            continue
+        if begin is None:
+            begin = m.start()
+        end = m.end()
+    if begin is not None:
+        out.append(SetAside(begin=begin, end=end, reason="chatter"))
+    return sorted(out, key=lambda a: (a.begin, a.end))

@@ -1,0 +1,84 @@
+"""The order as a table for a spreadsheet, by RFC 4180: one row for each line, concern and question."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+
+from talkaround.models import Line, RepairOrder
+from talkaround.output import _view
+
+COLUMNS = (
+    "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "action", "part",
+    "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
+)  # fmt: skip
+"""``kind`` is ``concern``, ``line`` or ``question``; a question carries the number of the line that it is about."""
+
+# A spreadsheet takes a cell that begins with one of these (full-width twins too) for a formula.
+_FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
+
+
+def render(order: RepairOrder) -> str:
+    """A header and one row each for concerns, lines and questions, with CRLF line ends."""
+    british = order.vehicle is not None and order.vehicle.steering == "right-hand"
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\r\n")
+    writer.writeheader()
+    text = order.note.text
+    for concern in order.concerns:
+        row = {
+            "kind": "concern",
+            "component": concern.about or "",
+            "conditions": "; ".join(concern.symptoms),
+            "words": _words(_view.quotes(text, concern.evidence)),
+            "concern": concern.text,
+        }
+        writer.writerow(_guarded(row))
+    for line in order.lines:
+        writer.writerow(_guarded(_line(line, text, british)))
+    for question in order.questions:
+        row = {
+            "kind": "question",
+            "number": "" if question.line is None else str(question.line),
+            "question": question.text,
+            "choices": "; ".join(question.choices),
+        }
+        writer.writerow(_guarded(row))
+    return out.getvalue()
+
+
+def _line(line: Line, text: str, british: bool) -> dict[str, str]:
+    action = line.action
+    part = action.part.name if action.part else ""
+    return {
+        "kind": "line",
+        "number": str(line.number),
+        "severity": line.severity,
+        "component": line.component.name,
+        "system": line.component.system,
+        # The full position, also where the component's name says a part of it, so that the column can be filtered.
+        "position": _view.position_words(line.position, british=british),
+        "conditions": "; ".join(_view.condition_words(c) for c in line.conditions),
+        "readings": "; ".join(_view.reading(m) for m in line.measurements),
+        "action": action.verb,
+        "part": f"{part} × {action.quantity}" if part and action.quantity is not None else part,
+        "also": "; ".join(p.name for p in action.also),
+        "work": line.work,
+        "basis": line.basis,
+        "words": _words(_view.quotes(text, line.evidence)),
+        "concern": line.concern,
+        "cause": line.cause,
+        "correction": line.correction,
+        "because": "; ".join(f"{b.field}: {b.text} [{b.rule}]" for b in line.because),
+    }
+
+
+def _words(quotes: tuple[_view.Quote, ...]) -> str:
+    return " … ".join(quote.text for quote in quotes)
+
+
+def _guarded(row: Mapping[str, str]) -> dict[str, str]:
+    """The row with an apostrophe before whatever a spreadsheet would run as a formula."""
+    cells = {column: _view.clean(cell) for column, cell in row.items()}
+    return {c: f"'{v}" if v.lstrip(" ").startswith(_FORMULA_STARTS) else v for c, v in cells.items()}

@@ -1,0 +1,326 @@
+"""The order as one HTML page that carries everything it needs: for the screen, the phone and the printer."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable
+from importlib.resources import files
+
+from talkaround.models import RepairOrder, Severity
+from talkaround.output import _view
+from talkaround.output._view import Aside, Ask, Entry, Group, Page, Quote, Report
+
+# Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_COLUMNS = ("No.", "What and where", "Found", "To do")
+
+# Drawn as shapes, since a printer leaves out backgrounds; the fuller the mark, the higher the rank.
+_SHAPES: dict[Severity, str] = {
+    "unsafe": '<rect x="1" y="1" width="14" height="14" class="edge"/><rect x="4" y="4" width="8" height="8"/>',
+    "required": '<rect x="2.5" y="2.5" width="11" height="11"/>',
+    "suggested": '<rect x="3" y="3" width="10" height="10" class="edge"/><path d="M3 13V3L13 13z"/>',
+    "monitor": '<rect x="3" y="3" width="10" height="10" class="edge"/>',
+    "good": '<path d="M3 8.5l3.5 3.5L13 4.5" class="edge"/>',
+}
+
+
+class _Safe(str):
+    """Text that is markup already and must not be escaped again."""
+
+    __slots__ = ()
+
+
+def _el(tag: str, *children: str, **attributes: str) -> _Safe:
+    """An element; children and attributes that are not markup are escaped. ``class_`` stands for ``class``."""
+    attrs = "".join(f' {k.rstrip("_").replace("_", "-")}="{html.escape(v)}"' for k, v in attributes.items() if v)
+    return _Safe(f"<{tag}{attrs}>{_join(children)}</{tag}>")
+
+
+def _join(children: Iterable[str]) -> _Safe:
+    return _Safe("".join(c if isinstance(c, _Safe) else html.escape(c) for c in children))
+
+
+def render(order: RepairOrder) -> str:
+    """One self-contained HTML document without script and without anything to fetch."""
+    page = _view.page(order)
+    title = f"Repair order: {page.heading or page.note_name}"
+    style = files("talkaround.output").joinpath("order.css").read_text(encoding="utf-8")
+    style = style.replace("RUNNING-FOOT", _css_string(title))
+    head = _join(
+        (
+            _Safe('<meta charset="utf-8">'),
+            _Safe(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
+            _Safe('<meta name="viewport" content="width=device-width, initial-scale=1">'),
+            _Safe('<meta name="color-scheme" content="light dark">'),
+            _el("title", title),
+            _el("style", _Safe(style)),
+        )
+    )
+    body = _el(
+        "main",
+        _header(page),
+        _concerns(page.concerns),
+        _findings(page),
+        _good(page.good),
+        _questions(page.questions),
+        _set_aside(page.asides),
+        _cautions(page.cautions),
+        _sign_off(page),
+    )
+    language = "en-GB" if page.british else "en-US"
+    return f'<!DOCTYPE html>\n<html lang="{language}">\n<head>{head}</head>\n<body>\n{body}\n</body>\n</html>\n'
+
+
+def _css_string(text: str) -> str:
+    # Every character by number: nothing in a note can then end the string.
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in text[:70]) + '"'
+
+
+def _mark(severity: Severity) -> _Safe:
+    shape = f'<svg class="mark" viewBox="0 0 16 16" role="img" aria-label="{severity}">{_SHAPES[severity]}</svg>'
+    return _Safe(shape)
+
+
+def _blank(said: str = "") -> _Safe:
+    """Room for a pen on paper; ``said`` stands in its place on the screen."""
+    return _el("span", _el("span", said, class_="unsaid") if said else "", class_="blank")
+
+
+def _box(label: str) -> _Safe:
+    return _el("span", _el("span", class_="box", aria_hidden="true"), label, class_="tick")
+
+
+def _quotes(quotes: Iterable[Quote]) -> _Safe:
+    said: list[str] = []
+    for quote in quotes:
+        at = ("\N{NO-BREAK SPACE}", _el("span", quote.clock, class_="clock")) if quote.clock else ()
+        said += [" "] if said else []
+        said.append(_el("span", _el("q", quote.text), *at))
+    return _join(said)
+
+
+def _whole(words: str) -> str:
+    """The words as a sentence in which no number is parted from its unit at the end of a row."""
+    return re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", _view.sentence(words))
+
+
+def _section(name: str, heading: str, *children: str) -> _Safe:
+    return _el("section", _el("h2", heading, id=f"{name}-heading"), *children, class_=name,
+               aria_labelledby=f"{name}-heading")  # fmt: skip
+
+
+def _header(page: Page) -> _Safe:
+    facts = [
+        _el("div", _el("dt", label), _el("dd", value if value else _blank("not in the note")),
+            class_="fact" if value else "fact unknown")
+        for label, value in page.facts
+    ]  # fmt: skip
+    plans = [_el("div", _el("dt", label), _el("dd", text), class_="fact plan") for label, text in page.plans]
+    counts = [_el("li", _mark(severity), " ", _el("b", str(count)), f" {severity}") for severity, count in page.tally]
+    if page.questions:
+        counts.append(
+            _el(
+                "li",
+                _el("a", _el("b", str(len(page.questions))), " to ask back", href="#questions-heading"),
+                class_="asks",
+            )
+        )
+    return _el(
+        "header",
+        _el("p", _el("b", "Repair order"), _el("span", f"from the note {page.note_name}"), class_="kind"),
+        _el("h1", page.heading) if page.heading else _el("h1", "Vehicle", _blank("not named in the note")),
+        _el("dl", *facts, *plans, class_="facts"),
+        _el("ul", *counts, class_="tally", aria_label="How many lines of each rank") if counts else "",
+    )
+
+
+def _concerns(concerns: tuple[Report, ...]) -> _Safe:
+    items = []
+    for concern in concerns:
+        about = ", ".join(word for word in (concern.about, *concern.symptoms) if word)
+        items.append(
+            _el(
+                "li",
+                _el("b", concern.text),
+                _join((" ", _el("span", about, class_="about"))) if about else "",
+                _el("p", _quotes(concern.quotes), class_="words") if concern.quotes else "",
+            )
+        )
+    none = _el("p", "The note reports nothing from the customer.", class_="none")
+    return _section("concerns", "What the customer reports", _el("ul", *items) if items else none)
+
+
+def _findings(page: Page) -> _Safe:
+    if not page.groups:
+        return _section("findings", "Findings", _el("p", "The note names nothing to do or to watch.", class_="none"))
+    heads = [_el("th", name, scope="col") for name in (*_COLUMNS, f"State, {page.word('authorized')}?")]
+    bodies: list[str] = []
+    for group in page.groups:
+        bodies.append(_group_head(group))
+        bodies.extend(_finding(entry, page) for entry in group.entries)
+    return _section("findings", "Findings", _el("table", _el("thead", _el("tr", *heads)), *bodies))
+
+
+def _group_head(group: Group) -> _Safe:
+    many = "line" if len(group.entries) == 1 else "lines"
+    cell = _el(
+        "th",
+        _mark(group.severity),
+        _el("span", group.heading, class_="plain"),
+        " · ",
+        _el("span", group.severity, class_="rank"),
+        " · ",
+        _el("span", f"{len(group.entries)} {many}", class_="count"),
+        colspan="5",
+        scope="rowgroup",
+    )
+    return _el("tbody", _el("tr", cell), class_=f"group {group.severity}")
+
+
+def _title(entry: Entry) -> _Safe:
+    where = _join((", ", _el("span", entry.position, class_="where"))) if entry.position else ""
+    return _join((_el("span", entry.component, class_="component"), where))
+
+
+def _finding(entry: Entry, page: Page) -> _Safe:
+    asked = [_join((" ", _el("a", f"question {n}", href=f"#question-{n}"))) for n in entry.questions]
+    has_more = bool(entry.quotes or entry.three_cs or entry.because)
+    what = _el(
+        "th",
+        _title(entry),
+        _el("span", "Open:", *asked, class_="open") if asked else "",
+        scope="row",
+        class_="what",
+    )
+    found = _el(
+        "td",
+        _el("div", _view.sentence(entry.found)) if entry.found else "",
+        *(_el("div", _whole(reading), class_="reading") for reading in entry.readings),
+        _el("div", "Reported, not seen by the technician", class_="aside") if entry.reported else "",
+        class_="found",
+    )
+    todo = _el(
+        "td",
+        _el("div", _el("b", entry.action), class_="action"),
+        _el("div", "Part: ", entry.part) if entry.part else "",
+        _el("div", "With it: ", ", ".join(entry.also)) if entry.also else "",
+        class_="todo",
+    )
+    asked_for = _el("span", f"{page.word('authorized')}?", class_="narrow")
+    state = _el(
+        "td",
+        _el("div", entry.state, class_="work") if entry.state else "",
+        _el("div", asked_for, _box("yes"), " ", _box("no"), class_="agree") if entry.to_authorize else "",
+        class_="state",
+        rowspan="2" if has_more else "",
+    )
+    number = _el("td", _mark(entry.severity), " ", str(entry.number), class_="number")
+    main = _el("tr", number, what, found, todo, state)
+    more: list[str] = []
+    if entry.quotes:
+        more.append(_el("p", _quotes(entry.quotes), class_="words"))
+    if entry.three_cs:
+        pairs = (_el("div", _el("dt", label), _el("dd", said)) for label, said in entry.three_cs)
+        more.append(_el("dl", *pairs, class_="three-cs"))
+    if entry.because:
+        reasons = (_el("li", reason) for reason in entry.because)
+        more.append(_el("details", _el("summary", "Why it stands so"), _el("ul", *reasons), class_="why"))
+    rest = _el("tr", _el("td", class_="gutter"), _el("td", *more, colspan="3", class_="more")) if has_more else ""
+    return _el("tbody", main, rest, class_=f"line {entry.severity}", id=f"line-{entry.number}")
+
+
+def _good(entries: tuple[Entry, ...]) -> _Safe:
+    if not entries:
+        return _Safe("")
+    rows = []
+    for entry in entries:
+        readings = "; ".join((*entry.conditions, *entry.brief_readings))
+        rows.append(
+            _el(
+                "tr",
+                _el("td", _mark("good"), " ", str(entry.number), class_="number"),
+                _el("th", _title(entry), scope="row"),
+                _el("td", _whole("; ".join(w for w in (readings, entry.state) if w)), class_="found"),
+                _el("td", _quotes(entry.quotes), class_="words"),
+                id=f"line-{entry.number}",
+            )
+        )
+    heads = [_el("th", name, scope="col") for name in ("No.", "What and where", "Reading", "Words of the note")]
+    table = _el("table", _el("thead", _el("tr", *heads)), _el("tbody", *rows))
+    return _section("good", _view.HEADINGS["good"], table)
+
+
+def _questions(questions: tuple[Ask, ...]) -> _Safe:
+    if not questions:
+        return _section("questions", "To ask back", _el("p", "Nothing is left open.", class_="none"))
+    items = []
+    for question in questions:
+        about: str = ""
+        if question.about:
+            about = _el("a", f"line {question.line}: {question.about}", href=f"#line-{question.line}", class_="about")
+        boxes = [_join((_box(choice), " ")) for choice in question.choices]
+        if not boxes:
+            boxes = [_el("span", class_="blank")]
+        items.append(
+            _el("li", _el("b", question.text), " " if about else "", about, _el("p", *boxes, class_="choices"),
+                id=f"question-{question.number}")
+        )  # fmt: skip
+    return _section("questions", "To ask back", _el("ol", *items))
+
+
+def _set_aside(asides: tuple[Aside, ...]) -> _Safe:
+    if not asides:
+        return _Safe("")
+    count = sum(len(aside.passages) for aside in asides)
+    said = "1 passage" if count == 1 else f"{count} passages"
+    items = []
+    for aside in asides:
+        passages: list[str] = []
+        for quote, note in aside.passages:
+            passages.append(_join((" ", _quotes((quote,)), f" ({note})" if note else "")))
+        items.append(_el("div", _el("dt", aside.reason), _el("dd", *passages)))
+    folded = _el("details", _el("summary", f"{said} of the note on no line of this order, and why"), _el("dl", *items))
+    return _section("set-aside", "Set aside", folded)
+
+
+def _cautions(cautions: tuple[str, ...]) -> _Safe:
+    if not cautions:
+        return _Safe("")
+    return _section("cautions", "Cautions", _el("ul", *(_el("li", text) for text in cautions)))
+
+
+def _sign_off(page: Page) -> _Safe:
+    def field(label: str, width: str = "") -> _Safe:
+        return _el("div", _el("span", label, class_="label"), _blank(), class_=f"field {width}".strip())
+
+    def choice(label: str, *choices: str) -> _Safe:
+        boxes = [_join((_box(c), " ")) for c in choices]
+        return _el("div", _el("span", label, class_="label"), _el("span", *boxes), class_="field choice")
+
+    estimate = (field("Parts"), field(page.word("Labor")), field("Tax"), field("Total"))
+    return _section(
+        "sign-off",
+        "Agreed and signed",
+        _el("div", _el("h3", "Estimate"), *estimate, class_="row"),
+        _el(
+            "div",
+            choice("Parts fitted", "new", "used", "rebuilt"),
+            choice("Replaced parts to the customer", "yes", "no"),
+            class_="row choices",
+        ),
+        _el(
+            "div",
+            field(f"{page.word('Authorized')} by", "wide"),
+            field("Date"),
+            field("Phone"),
+            field("Technician", "wide"),
+            field("Date"),
+            field("Odometer out"),
+            class_="row signatures",
+        ),
+        _el("p", "Work beyond this order only after the customer has agreed to it:", class_="beyond"),
+        _el("div", field("Agreed by", "wide"), field("Date, time"), field("Added cost"), class_="row signatures"),
+        _el("p", "Left and right are as seen from the driver’s seat. Quoted words are the technician’s own.",
+            class_="foot"),
+    )  # fmt: skip

@@ -1,0 +1,111 @@
+"""The order as Markdown: the same content in the same order as the printed page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+
+from talkaround.models import RepairOrder
+from talkaround.output import _view
+from talkaround.output._view import Entry, Page, Quote
+
+_ANYWHERE = re.compile(r"[\\`*_\[\]<>|~&$]|:(?=//)|(?<=www)\.|@(?=\w)|(?<=\w)@")
+_AT_START = re.compile(r"^(?:[#+\-=]|\d+(?=[.)]))")
+
+
+def render(order: RepairOrder) -> str:
+    """Markdown with tables and task lists; whatever the note holds is shown as it stands and formats nothing."""
+    return "\n".join(_document(_view.page(order))).rstrip("\n") + "\n"
+
+
+def _text(words: str) -> str:
+    """Words on one row, with every mark that Markdown or HTML would act on made harmless."""
+    escaped = _ANYWHERE.sub(lambda m: "\\" + m.group(), " ".join(words.split()))
+    return _AT_START.sub(lambda m: m.group() + "\\" if m.group().isdigit() else "\\" + m.group(), escaped)
+
+
+def _quotes(quotes: Iterable[Quote]) -> str:
+    return " … ".join(f"“{_text(q.text)}”" + (f" ({q.clock})" if q.clock else "") for q in quotes)
+
+
+def _document(page: Page) -> Iterator[str]:
+    yield f"# Repair order: {_text(page.heading) if page.heading else '________________'}"
+    yield ""
+    yield f"From the note {_text(page.note_name)}. Left and right are as seen from the driver’s seat."
+    yield ""
+    for label, value in page.facts:
+        yield f"- {label}: {_text(value) if value else '________________'}"
+    for label, text in page.plans:
+        yield f"- {label}: {_text(text)}"
+    if page.tally:
+        yield f"- Lines: {', '.join(f'{count} {severity}' for severity, count in page.tally)}"
+    yield from ("", "## What the customer reports", "")
+    for concern in page.concerns:
+        about = ", ".join(_text(w) for w in (concern.about, *concern.symptoms) if w)
+        yield f"- **{_text(concern.text)}**" + (f" ({about})" if about else "")
+        if concern.quotes:
+            yield f"  - From the note: {_quotes(concern.quotes)}"
+    if not page.concerns:
+        yield "The note reports nothing from the customer."
+    yield from ("", "## Findings", "")
+    if not page.groups:
+        yield from ("The note names nothing to do or to watch.", "")
+    for group in page.groups:
+        yield from (f"### {group.mark} {group.heading} ({group.severity})", "")
+        for entry in group.entries:
+            yield from _entry(entry, page)
+        yield ""
+    if page.good:
+        yield from (f"## {_view.HEADINGS['good']}", "", "| No. | What and where | Reading | Words of the note |",
+                    "|---|---|---|---|")  # fmt: skip
+        for entry in page.good:
+            said = "; ".join((*entry.conditions, *entry.brief_readings, *([entry.state] if entry.state else [])))
+            yield f"| {entry.number} | {_text(entry.title)} | {_text(said)} | {_quotes(entry.quotes)} |"
+        yield ""
+    yield from ("## To ask back", "")
+    for question in page.questions:
+        about = f" (line {question.line}: {_text(question.about)})" if question.about else ""
+        yield f"{question.number}. **{_text(question.text)}**{about}"
+        for choice in question.choices or ("________________",):
+            yield f"   - [ ] {choice if choice.startswith('____') else _text(choice)}"
+    if not page.questions:
+        yield "Nothing is left open."
+    yield ""
+    if page.asides:
+        yield from ("## Set aside", "")
+        for aside in page.asides:
+            passages = (_quotes([quote]) + (f" ({_text(note)})" if note else "") for quote, note in aside.passages)
+            yield f"- {aside.reason}: {', '.join(passages)}"
+        yield ""
+    if page.cautions:
+        yield from ("## Cautions", "")
+        yield from (f"- {_text(text)}" for text in page.cautions)
+        yield ""
+    yield from ("## Agreed and signed", "")
+    labels = (f"{page.word('Authorized')} by", "Date", "Phone", "Technician")
+    yield from (f"- {label}: ________________" for label in labels)
+
+
+def _entry(entry: Entry, page: Page) -> Iterator[str]:
+    yield f"- **{entry.number} · {_text(entry.component)}**" + (f", {_text(entry.position)}" if entry.position else "")
+    if entry.questions:
+        yield f"  - Open: {', '.join(f'question {n}' for n in entry.questions)}"
+    found = "; ".join((*entry.conditions, *entry.readings))
+    if found:
+        reported = " (reported, not seen by the technician)" if entry.reported else ""
+        yield f"  - Found: {_text(found)}{reported}"
+    todo = [entry.action]
+    if entry.part:
+        todo.append(f"part: {entry.part}")
+    if entry.also:
+        todo.append(f"with it: {', '.join(entry.also)}")
+    yield f"  - To do: {_text('; '.join(todo))}"
+    if entry.state:
+        agree = f"; {page.word('authorized')}: ☐ yes ☐ no" if entry.to_authorize else ""
+        yield f"  - State: {entry.state}{agree}"
+    for label, said in entry.three_cs:
+        yield f"  - {label}: {_text(said)}"
+    if entry.quotes:
+        yield f"  - From the note: {_quotes(entry.quotes)}"
+    for reason in entry.because:
+        yield f"  - Why: {_text(reason)}"

@@ -1,0 +1,114 @@
+"""The order as plain text for a terminal."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from talkaround.models import RepairOrder
+from talkaround.output import _view
+from talkaround.output._view import Entry, Page, Quote
+
+WIDTH = 88
+
+
+def render(order: RepairOrder, width: int = WIDTH) -> str:
+    """The order in rows of at most ``width`` characters (40 or more), without colour or control characters."""
+    rows: list[str] = []
+    for indent, hang, text in _rows(_view.page(order)):
+        if not text:
+            if rows and rows[-1]:
+                rows.append("")
+            continue
+        rows += textwrap.wrap(
+            re.sub(r"[ \t\r\n]+", " ", text).strip(" "),
+            max(width, 40),
+            initial_indent=indent,
+            subsequent_indent=hang,
+            break_on_hyphens=False,
+        )
+    # No-break spaces have done their work once the rows are cut.
+    return "\n".join(rows).replace("\N{NO-BREAK SPACE}", " ").strip("\n") + "\n"
+
+
+_Row = tuple[str, str, str]
+_EMPTY: _Row = ("", "", "")
+
+
+def _heading(text: str) -> Iterator[_Row]:
+    yield _EMPTY
+    yield ("", "", text)
+
+
+def _quotes(quotes: Iterable[Quote]) -> str:
+    return " ... ".join(f'"{quote.text}"' + (f" ({quote.clock})" if quote.clock else "") for quote in quotes)
+
+
+def _rows(page: Page) -> Iterator[_Row]:
+    yield ("", "", f"REPAIR ORDER: {page.heading or page.note_name}")
+    known = [f"{label} {value}" for label, value in page.facts if value]
+    yield ("", "", " | ".join(known))
+    for label, text in page.plans:
+        yield ("", "  ", f"{label}: {text}")
+    if page.tally:
+        yield ("", "", ", ".join(f"{count} {severity}" for severity, count in page.tally))
+    if page.concerns:
+        yield from _heading("WHAT THE CUSTOMER REPORTS")
+        for concern in page.concerns:
+            yield ("  - ", "    ", concern.text)
+            if concern.quotes and [q.text.lower() for q in concern.quotes] != [concern.text.lower()]:
+                yield ("    ", "    ", _quotes(concern.quotes))
+    for group in page.groups:
+        yield from _heading(f"{group.mark} {group.heading.upper()} ({group.severity})")
+        for entry in group.entries:
+            yield from _entry(entry)
+    if not page.groups:
+        yield from _heading("The note names nothing to do or to watch.")
+    if page.good:
+        yield from _heading(f"{_view.MARKS['good']} {_view.HEADINGS['good'].upper()} (good)")
+        for entry in page.good:
+            said = "; ".join((*entry.conditions, *entry.brief_readings, *([entry.state] if entry.state else [])))
+            yield (f"{entry.number:>4}  ", " " * 6, f"{entry.title}: {said}" if said else entry.title)
+    if page.questions:
+        yield from _heading("TO ASK BACK")
+        for question in page.questions:
+            line = f" (line {question.line})" if question.line is not None else ""
+            yield (f"{question.number:>4}. ", " " * 6, question.text + line)
+            if question.choices:
+                yield (
+                    " " * 6,
+                    " " * 6,
+                    " ".join(f"[ ]\N{NO-BREAK SPACE}{choice}\N{NO-BREAK SPACE}" for choice in question.choices),
+                )
+    if page.asides:
+        yield from _heading("SET ASIDE")
+        for aside in page.asides:
+            passages = (_quotes([quote]) + (f" ({note})" if note else "") for quote, note in aside.passages)
+            yield ("  - ", "    ", f"{aside.reason}: {', '.join(passages)}")
+    if page.cautions:
+        yield from _heading("CAUTIONS")
+        for text in page.cautions:
+            yield ("  - ", "    ", text)
+
+
+def _entry(entry: Entry) -> Iterator[_Row]:
+    yield (f"{entry.number:>4}  ", " " * 6, entry.title)
+    inner = " " * 6
+    hang = " " * 8
+    found = "; ".join((*entry.conditions, *entry.readings))
+    if found:
+        yield (inner, hang, _view.sentence(found) + (" (reported, not seen)" if entry.reported else ""))
+    todo = [entry.action]
+    if entry.part:
+        todo.append(f"part: {entry.part}")
+    if entry.also:
+        todo.append(f"with it: {', '.join(entry.also)}")
+    state = f" ({entry.state.lower()})" if entry.state else ""
+    yield (inner, hang, "; ".join(todo) + state)
+    if entry.questions:
+        yield (inner, hang, f"Open: {', '.join(f'question {n}' for n in entry.questions)}")
+    for label, said in entry.three_cs:
+        yield (inner, hang, f"{label}: {said}")
+    if entry.quotes:
+        yield (inner, hang, _quotes(entry.quotes))

@@ -1,0 +1,48 @@
+"""Note -> findings: what was said, of what, where, by whom, and whether it is so.
+
+Pure: a function of the note, the vocabulary and the drive side.
+"""
+
+from __future__ import annotations
+
+from talkaround.models import Note, Steering
+from talkaround.reading.clauses import cut_clauses
+from talkaround.reading.codes import read_codes
+from talkaround.reading.findings import Walk
+from talkaround.reading.mentions import drop_swallowed, find_mentions
+from talkaround.reading.quantities import find_quantities
+from talkaround.reading.types import ReadNote
+from talkaround.reading.words import read_words
+from talkaround.vocabulary import Vocabulary
+
+
+def read(note: Note, vocabulary: Vocabulary, steering: Steering) -> ReadNote:
+    """Read a note. Offsets in the result are characters of ``note.text``."""
+    return _walk(note, vocabulary, steering).out
+
+
+def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
+    text = note.text
+    words = read_words(text, vocabulary)
+    codes = read_codes(text, words)
+    quantities, numbered, other = find_quantities(words, vocabulary)
+    quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
+    mentions = find_mentions(words, vocabulary, quantities, numbered, other)
+    quantities = drop_swallowed(quantities, mentions)
+    punctuated = _is_punctuated(text, len(words))
+    folds = {w.fold for w in words}
+    duals = bool(folds & {"dual", "trailer", "truck", "bus", "axle", "tandem", "tractor"}) and bool(folds & {"dual", "axle", "tandem", "bus", "trailer"})
+    clauses = cut_clauses(words, mentions, quantities, punctuated)
+    walk = Walk(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
+    walk.run()
+    walk.out.vehicle = codes.facts
+    return walk
+
+
+def _is_punctuated(text: str, words: int) -> bool:
+    """Whether somebody set full stops or line ends: at least one to sixty words."""
+    stops = sum(text.count(x) for x in (". ", ".\n", "\n", "; ")) + text.endswith(".")
+    return words < 25 or stops * 60 >= words
+
+
+__all__ = ["read"]

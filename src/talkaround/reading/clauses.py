@@ -1,0 +1,184 @@
+"""Where one statement ends and the next begins, with or without punctuation.
+
+Full stops and line ends part sentences. Inside them a clause ends at a comma, dash or bracket, at ``and`` or ``but`` before
+a new subject, and, where nobody punctuated, before a component or place that follows a finished predicate.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.types import Clause, Mention, Quantity
+from talkaround.vocabulary.folding import Word
+
+_HARD = frozenset({".", "!", "?", ";", "\n"})
+_SOFT = frozenset({",", "(", ")", "—", "-", ":", "=", ">", "*", "|", "[", "]", "~", "•"})
+_AND = frozenset({"and", "but", "so", "because", "cause", "though", "while", "then", "plus", "+", "&", "cos", "since", "until", "till", "which", "or"})
+# Words that bind what follows them to what went before: no new subject starts behind them.
+_BINDING = frozenset({
+    "of", "at", "on", "in", "from", "by", "with", "behind", "under", "over", "near", "nr", "to", "onto", "into", "around", "round", "off",
+    "through", "inside", "against", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
+    "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
+})  # fmt: skip
+_PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
+PREDICATES = ("condition", "good", "severity", "action", "work", "same", "ruled-out", "not-inspected", "not-traced", "swap")
+STARTERS = (
+    "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
+    "this-vehicle", "unconfirmed", "not-traced",
+)  # fmt: skip
+
+
+def is_predicate(m: Mention) -> bool:
+    return m.tag(*PREDICATES) is not None and m.tag("component") is None
+
+
+def is_subject(m: Mention) -> bool:
+    return m.tag("component", "short") is not None
+
+
+def cut_clauses(words: list[Word], mentions: list[Mention], quantities: list[Quantity], punctuated: bool) -> list[Clause]:
+    """The clauses of a note, in order; every word lies in exactly one."""
+    items: dict[int, Mention | Quantity] = {m.begin: m for m in mentions}
+    items.update({q.begin: q for q in quantities})
+    clauses: list[Clause] = []
+    sentence = line = 0
+    current = Clause(0, 0, 0, 0, starts_hard=True)
+    bound_until = -1
+
+    def close(at: int, hard: bool, by: str = "") -> None:
+        nonlocal current
+        current.end = at
+        if current.end > current.begin:
+            clauses.append(current)
+        current = Clause(at, at, sentence, line, starts_hard=hard or (current.begin == at and current.starts_hard), opened_by=by)
+
+    i = 0
+    while i < len(words):
+        fold = words[i].fold
+        item = items.get(i)
+        if item is None and fold in _HARD:
+            if fold == "." and not _ends_sentence(words, i):
+                i += 1
+                continue
+            close(i + 1, True)
+            sentence += 1
+            if fold == "\n":
+                line += 1
+            current.sentence, current.line = sentence, line
+            i += 1
+            continue
+        if item is None and fold in _SOFT:
+            close(i + 1, False, fold)
+            i += 1
+            continue
+        if item is None and fold == "/" and current.quantities and i + 1 in items:
+            close(i + 1, False, fold)
+            i += 1
+            continue
+        if item is None and fold in _AND:
+            if _starts_anew(words, items, current, i + 1) or fold in ("but", "so", "because", "cause", "though", "cos"):
+                close(i, False, fold)
+            i += 1
+            continue
+        if item is not None:
+            if isinstance(item, Mention):
+                if _opens(words, items, current, item, punctuated):
+                    close(item.begin, False)
+                current.mentions.append(item)
+            else:
+                if _number_opens(words, current, item):
+                    close(item.begin, False)
+                current.quantities.append(item)
+            i = max(item.end, i + 1)
+            continue
+        i += 1
+    close(len(words), True)
+    return clauses
+
+
+def _ends_sentence(words: list[Word], i: int) -> bool:
+    """A full stop that ends a sentence: not one inside an abbreviation such as ``no.3`` or ``approx. 4``."""
+    if i + 1 >= len(words):
+        return True
+    if words[i + 1].begin > words[i].end:
+        return True
+    return not words[i + 1].fold[:1].isalnum()
+
+
+def _said(clause: Clause) -> bool:
+    """Whether the clause has said something of its subject already."""
+    return bool(clause.quantities) or any(is_predicate(m) for m in clause.mentions)
+
+
+def _bound(words: list[Word], current: Clause, begin: int) -> bool:
+    """Whether the words just before ``begin`` bind it to what went before (``at the clamp``, ``needs a bulb``)."""
+    last = max([m.end for m in current.mentions] + [q.end for q in current.quantities] + [current.begin])
+    if last == begin:
+        return bool(current.mentions) and current.mentions[-1].end == begin and current.mentions[-1].tag("action", "severity", "negation", "good", "pronoun", "approximately", "served", "limit", "except") is not None
+    return words[begin - 1].fold in _BINDING if begin > current.begin else False
+
+
+def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:
+    """Whether a new statement starts behind a connecting word: a subject, a place or a number after something was said."""
+    if not _said(current):
+        return False
+    for k in range(i, min(i + 4, len(words))):
+        item = items.get(k)
+        if isinstance(item, Quantity):
+            return True
+        if isinstance(item, Mention):
+            if is_subject(item) or item.tag("place", "pronoun", "other-one", "reported", "work", "severity", "action", "good"):
+                return True
+            if item.tag("condition") and not item.tag("degree"):
+                # "cracked and perished" is one statement; the conditions share their subject.
+                return False
+        elif words[k].fold in _HARD or words[k].fold in _SOFT:
+            return False
+    return False
+
+
+def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention, punctuated: bool) -> bool:
+    """Whether mention ``m`` opens a new clause though no mark stands before it."""
+    if not current.mentions and not current.quantities:
+        return False
+    if m.tag(*STARTERS) and not m.tag("condition", "place"):
+        return True
+    if not _said(current):
+        return False
+    if _bound(words, current, m.begin):
+        if not is_subject(m) and m.tag("place") and m.begin > 0 and words[m.begin - 1].fold in ("the", "on") and _place_leads(words, items, m):
+            return False
+        return False
+    if is_subject(m):
+        return True
+    if m.tag("place"):
+        return _place_leads(words, items, m)
+    return bool(m.tag("other-one"))
+
+
+def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Mention) -> bool:
+    """Whether a place leads a new statement: a component, a number or a predicate follows it closely."""
+    k, steps = m.end, 0
+    while k < len(words) and steps < 4:
+        item = items.get(k)
+        if isinstance(item, Quantity):
+            return True
+        if isinstance(item, Mention):
+            if item.tag("place", "pronoun") and not is_subject(item):
+                k = item.end
+                continue
+            if item.tag("filler", "degree", "negation"):
+                k = item.end
+                steps += 1
+                continue
+            return is_subject(item) or is_predicate(item)
+        if words[k].fold in _HARD or words[k].fold in _SOFT or words[k].fold in _AND:
+            return False
+        k, steps = k + 1, steps + 1
+    return False
+
+
+def _number_opens(words: list[Word], current: Clause, q: Quantity) -> bool:
+    """A number opens a clause where one stands already with a place behind it ("33.1 left 33.0 right")."""
+    if not current.quantities:
+        return False
+    last = current.quantities[-1]
+    return any(m.tag("place") and m.begin >= last.end for m in current.mentions) and words[q.begin - 1].fold not in ("of", "limit")

@@ -1,0 +1,1218 @@
+"""Walks the clauses once, with what is in force kept in a small explicit state, and yields findings.
+
+Notes for a newcomer. Read :class:`Walk` from ``run`` down: ``_clause`` decides what a clause is (somebody's word, another
+vehicle, a correction, a heading, a statement), ``_subjects`` which components it speaks of, ``_targets`` at which places, and
+``_predicate`` what it says of them. The state is: the place in force, the findings in focus, and a topic named but not yet
+spoken of.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from talkaround.models import Steering
+from talkaround.reading.clauses import _PREPOSITIONS as PREPOSITIONS
+from talkaround.reading.clauses import is_predicate, is_subject
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied, places_said, plural
+from talkaround.reading.types import (
+    NOWHERE,
+    Aside,
+    Clause,
+    Doubt,
+    Finding,
+    Mention,
+    Place,
+    Quantity,
+    Reading,
+    ReadNote,
+    Reported,
+    Said,
+    Why,
+)
+from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.folding import Word
+from talkaround.vocabulary.schema import in_scope
+
+_DETERMINERS = frozenset({"the", "a", "an", "this", "that", "my", "his", "her", "its", "some", "any", "our", "their", "these", "those", "new", "another", "other", "one", "each", "every", "both", "all", "two", "four", "three", "2", "4", "1", "3", "old", "original", "whole", "complete", "set", "pair", "of"})  # fmt: skip
+_NEED_LEADS = frozenset({"need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
+_ASIDE_MODES = {
+    "other-vehicle": "other-vehicle", "hypothetical": "hypothetical", "general-remark": "general-remark", "history": "history",
+    "not-inspected": "chatter",
+}  # fmt: skip
+_LEFT_OVER = frozenset({"mm", "inch", "millimeter", "plenty", "nothing", "meat", "tread", "percent", "%", "life", "much", "pad", "bit", "lot", "some", "any", "lining", "32", "32nd", "second"})
+_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or"})
+
+
+@dataclass(slots=True)
+class Subject:
+    component: str
+    mention: Mention
+    plural: bool
+    sure: bool = True
+
+
+@dataclass(slots=True)
+class State:
+    place: Place = NOWHERE
+    kept: bool = False
+    """The place was said as a heading ("driver side first") and holds until another is."""
+    line: int = 0
+    focus: list[Finding] = field(default_factory=list)
+    topic: list[Subject] = field(default_factory=list)
+    topic_span: tuple[int, int] | None = None
+    topic_sentence: int = -1
+    topic_places: PlacesSaid | None = None
+    moving: bool = False
+    edges_in: int = -1
+    mode: str | None = None
+    mode_until: int = -1
+    reporting: Reported | None = None
+    recent: list[Finding] = field(default_factory=list)
+    sentence: int = -1
+    header: str | None = None
+    unit: str | None = None
+    last_negated: list[str] = field(default_factory=list)
+
+
+class Walk:
+    """One pass over the clauses of a note.
+
+    Args:
+        text: the note as given.
+        words: its folded words with their characters.
+        clauses: its clauses in order, covering all words.
+        punctuated: whether the writer or recogniser used full stops.
+    """
+
+    def __init__(
+        self, text: str, words: list[Word], clauses: list[Clause], vocabulary: Vocabulary, steering: Steering, *, punctuated: bool, duals: bool
+    ):
+        self.text, self.words, self.clauses, self.v, self.steering = text, words, clauses, vocabulary, steering
+        self.punctuated, self.duals = punctuated, duals
+        self.s = State()
+        self.out = ReadNote()
+        self.trace: list[tuple[Clause, str]] = []
+
+    # ----- the pass -------------------------------------------------------------------------------------------------
+
+    def run(self) -> ReadNote:
+        for clause in self.clauses:
+            rule = self._clause(clause)
+            self.trace.append((clause, rule))
+        self._drop_topic()
+        self._close_report()
+        return self.out
+
+    def _chars(self, clause: Clause) -> tuple[int, int]:
+        return self.words[clause.begin].begin, self.words[clause.end - 1].end
+
+    def _aside(self, clause: Clause, reason: str, note: str | None = None) -> None:
+        begin, end = self._chars(clause)
+        self.out.asides.append(Aside(begin, end, reason, note))
+
+    def _clause(self, c: Clause) -> str:
+        s = self.s
+        if c.sentence != s.sentence:
+            self._new_sentence(c)
+        has = {t.kind for m in c.mentions for t in m.tags}
+
+        if s.reporting is not None and not self._report_goes_on(c, has):
+            self._close_report()
+        if s.reporting is not None:
+            s.reporting.spans.append(self._chars(c))
+            self._note_report(c)
+            if has & {"confirmed"}:
+                s.reporting.confirmed = True
+                self._close_report()
+            return "report.goes-on"
+        if "reported" in has and not self._declines(c):
+            return self._open_report(c)
+        if "unconfirmed" in has and not any(is_predicate(m) for m in c.mentions):
+            self._aside(c, "chatter", "not confirmed")
+            return "report.not-confirmed"
+
+        mode = self._mode(c, has)
+        if mode:
+            return self._set_aside(c, mode)
+        if "taken-back" in has:
+            return self._take_back(c)
+        if "swap" in has:
+            return self._swap(c)
+        if "moving" in has:
+            s.moving = True
+        return self._statement(c, has)
+
+    def _new_sentence(self, c: Clause) -> None:
+        s = self.s
+        if s.topic and s.topic_sentence < c.sentence - 1:
+            self._drop_topic()
+        if not s.kept and c.line != s.line and not self._indented(c):
+            # A place said along with a part holds for its own line of a typed list, no further.
+            s.place = NOWHERE
+        if c.line != s.line:
+            s.unit = None if not self._indented(c) else s.unit
+        s.line = c.line
+        s.sentence = c.sentence
+        s.recent = []
+        if s.mode and s.mode_until < c.sentence:
+            s.mode = None
+
+    def _indented(self, c: Clause) -> bool:
+        at = self.words[c.begin].begin
+        start = self.text.rfind("\n", 0, at) + 1
+        return at - start >= 2 and not self.text[start:at].strip()
+
+    # ----- somebody's word ------------------------------------------------------------------------------------------
+
+    def _declines(self, c: Clause) -> bool:
+        return any(m.tag("work") and m.tag("work").value == "declined" for m in c.mentions)  # type: ignore[union-attr]
+
+    def _open_report(self, c: Clause) -> str:
+        begin, end = self._chars(c)
+        self._flush_topic_aside()
+        self.s.reporting = Reported([(begin, end)], "")
+        self.s.mode_until = c.sentence
+        self._note_report(c)
+        if any(m.tag("confirmed") for m in c.mentions):
+            self.s.reporting.confirmed = True
+            self._close_report()
+        return "report.opens"
+
+    def _note_report(self, c: Clause) -> None:
+        r = self.s.reporting
+        if r is None:
+            return
+        for m in c.mentions:
+            t = m.tag("component") or m.tag("short")
+            if t and r.about is None:
+                r.about = t.value
+            if m.tag("condition"):
+                r.symptoms.append(self._phrase(m))
+
+    def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
+        r = self.s.reporting
+        if c.sentence > self.s.mode_until or r is None:
+            return False
+        if has & {"reported"}:
+            return False
+        if "unconfirmed" in has or "confirmed" in has:
+            return True
+        if "not-inspected" in has:
+            return True
+        length = sum(e - b for b, e in r.spans)
+        if not self.punctuated and length > 60 and any(is_subject(m) for m in c.mentions):
+            return False
+        if length > 240 and any(is_subject(m) for m in c.mentions):
+            return False
+        first = c.mentions[0] if c.mentions else None
+        if not self.punctuated and first is not None and (first.tag("filler", "moving") or self._names_corner(first)) and length > 25:
+            return False
+        return not (c.opened_by == "but" and any(is_subject(m) for m in c.mentions))
+
+    def _names_corner(self, m: Mention) -> bool:
+        t = m.tag("place")
+        return bool(t and t.value not in ("this-side", "other-side") and not m.tag("component"))
+
+    def _close_report(self) -> None:
+        r = self.s.reporting
+        if r is None:
+            return
+        begin, end = r.spans[0][0], r.spans[-1][1]
+        r.text = " ".join(self.text[begin:end].split()).rstrip(" ,;:-")
+        self.out.reported.append(r)
+        self.s.reporting = None
+
+    def _phrase(self, m: Mention) -> str:
+        return self.text[self.words[m.begin].begin : self.words[m.end - 1].end]
+
+    # ----- what is not about this vehicle as it stands -------------------------------------------------------------------
+
+    def _mode(self, c: Clause, has: set[str]) -> str | None:
+        s = self.s
+        if s.mode:
+            if "this-vehicle" in has or (c.opened_by == "but" and s.mode == "hypothetical"):
+                s.mode = None
+            elif not self.punctuated and c.begin > 0 and self._fresh_start(c):
+                s.mode = None
+            else:
+                if s.mode in ("history", "not-inspected") and any(is_subject(m) for m in c.mentions) and "pronoun" not in has and s.mode not in has:
+                    s.mode = None
+                else:
+                    return s.mode
+        for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
+            if kind not in has:
+                continue
+            if kind == "history" and (has & {"work"} and not any(is_subject(m) for m in c.mentions)):
+                continue
+            if kind == "hypothetical" and "severity" in has and not any(is_subject(m) for m in c.mentions):
+                continue
+            if kind == "not-inspected" and "condition" in has and any(is_subject(m) for m in c.mentions) and not self._cue_first(c, kind):
+                continue
+            if kind == "hypothetical" and s.focus and not self._cue_first(c, kind) and "condition" in has:
+                continue
+            s.mode, s.mode_until = kind, c.sentence
+            return kind
+        return None
+
+    def _cue_first(self, c: Clause, kind: str) -> bool:
+        for m in c.mentions:
+            if m.tag(kind):
+                return True
+            if m.tag("condition", "good", "action"):
+                return False
+        return False
+
+    def _fresh_start(self, c: Clause) -> bool:
+        """In talk without full stops, whether a clause begins a new matter: a part at a place, or a turn of speech."""
+        first = c.mentions[0] if c.mentions else None
+        if first is None:
+            return False
+        if first.tag("filler"):
+            return True
+        kinds = {k for m in c.mentions for k in (t.kind for t in m.tags)}
+        return self._names_corner(first) and bool(kinds & {"component", "short"}) and bool(kinds & {"condition", "good", "severity", "action"} or c.quantities)
+
+    def _set_aside(self, c: Clause, mode: str) -> str:
+        subjects = any(is_subject(m) for m in c.mentions)
+        if mode in ("history", "not-inspected", "other-vehicle") and not subjects and any(m.tag("pronoun") for m in c.mentions):
+            if self.s.topic:
+                self._flush_topic_aside(mode)
+            elif mode == "other-vehicle":
+                self._retract("other-vehicle")
+        else:
+            self._flush_topic_aside()
+        note = "not inspected" if mode == "not-inspected" else None
+        self._aside(c, _ASIDE_MODES[mode], note)
+        return f"aside.{mode}"
+
+    def _retract(self, reason: str) -> None:
+        """Take back what the last clause said: its findings go, their words are set aside."""
+        for f in self.s.focus:
+            if f in self.out.findings and len(f.spans) <= 2:
+                self.out.findings.remove(f)
+                self.out.asides += [Aside(b, e, reason) for b, e in f.spans]
+        self.s.focus = []
+
+    def _take_back(self, c: Clause) -> str:
+        if any(is_subject(m) for m in c.mentions):
+            self._flush_topic_aside()
+        elif self.s.topic:
+            self._flush_topic_aside("taken-back")
+        else:
+            self._retract("taken-back")
+        self._aside(c, "taken-back")
+        return "correction.taken-back"
+
+    def _swap(self, c: Clause) -> str:
+        """ "Other way round": two sibling findings trade what was said of them."""
+        pool = [f for f in self.s.recent if f.component == (self.s.focus[0].component if self.s.focus else None)] or self.s.focus
+        pair = pool[-2:]
+        if len(pair) < 2 and self.s.focus:
+            last = self.s.focus[-1]
+            pair = [f for f in self.out.findings if f.component == last.component and f.place.axle == last.place.axle][-2:]
+        if len(pair) == 2:
+            a, b = pair
+            a.place, b.place = b.place, a.place
+            span = self._chars(c)
+            a.spans.append(span)
+            b.spans.append(span)
+            return "correction.swap"
+        self._aside(c, "chatter")
+        return "correction.swap-of-nothing"
+
+    # ----- topics -----------------------------------------------------------------------------------------------------
+
+    def _drop_topic(self) -> None:
+        self._flush_topic_aside()
+
+    def _flush_topic_aside(self, mode: str = "chatter") -> None:
+        s = self.s
+        if s.topic and s.topic_span:
+            self.out.asides.append(Aside(*s.topic_span, _ASIDE_MODES.get(mode, mode if mode == "taken-back" else "chatter")))
+        s.topic, s.topic_span, s.topic_places = [], None, None
+
+    # ----- subjects ---------------------------------------------------------------------------------------------------
+
+    def _lead(self, c: Clause, m: Mention) -> str:
+        """The word before a mention, past determiners, places and numbers."""
+        k = m.begin - 1
+        covered = {i: x for x in c.mentions for i in range(x.begin, x.end)}
+        while k >= c.begin:
+            x = covered.get(k)
+            if x is not None and x is not m and (x.tag("place", "degree", "filler") and not x.tag("action")):
+                k = x.begin - 1
+                continue
+            if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
+                k -= 1
+                continue
+            break
+        return self.words[k].fold if k >= c.begin else ""
+
+    def _led_by_need(self, c: Clause, m: Mention) -> bool:
+        """Whether an action or a word of need governs the mention ("needs a bulb", "put two new ones", "replace the hose")."""
+        for x in reversed([x for x in c.mentions if x.end <= m.begin]):
+            if x.tag("place", "degree", "filler", "pronoun", "already") and not x.tag("action", "severity"):
+                continue
+            gap = [self.words[k].fold for k in range(x.end, m.begin) if not any(y.begin <= k < y.end for y in c.mentions)]
+            if any(g not in _DETERMINERS for g in gap):
+                return False
+            if x.tag("action") or (x.tag("severity") and x.tag("severity").value in ("required", "suggested")):  # type: ignore[union-attr]
+                return not (x.tag("component"))
+            return False
+        return False
+
+    def _subjects(self, c: Clause) -> tuple[list[Subject], list[Subject], list[Subject]]:
+        """Subjects, objects (what is to be fitted) and context (where, with what) among the clause's components."""
+        subjects: list[Subject] = []
+        objects: list[Subject] = []
+        context: list[Subject] = []
+        said_before = False
+        served = False
+        mentioned = [m for m in c.mentions if is_subject(m)]
+        for m in c.mentions:
+            if m.tag("served"):
+                served = True
+            if not is_subject(m):
+                said_before = said_before or is_predicate(m)
+                continue
+            lead = self._lead(c, m)
+            target = Subject("", m, plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end))
+            if served:
+                objects.append(target)
+            elif self._led_by_need(c, m):
+                objects.append(target)
+            elif lead in ("while", "when", "with", "once", "whilst", "after", "before", "till", "until", "without"):
+                context.append(target)
+            elif lead in PREPOSITIONS:
+                # "no leaks at the rear main": without a subject before it, what stands behind the preposition is meant.
+                if subjects or objects:
+                    context.append(target)
+                elif lead in ("of", "in", "on", "at", "from", "for", "to", "around", "round", "by") or not said_before:
+                    subjects.append(target)
+                else:
+                    context.append(target)
+            else:
+                subjects.append(target)
+        del mentioned
+        owners = [t.component for t in self.s.topic] + [f.component for f in self.s.focus]
+        known = [t for t in (*subjects, *objects, *context) if t.mention.tag("component")]
+        for t in known:
+            t.component = t.mention.tag("component").value  # type: ignore[union-attr]
+        near = [t.component for t in known]
+        for t in (*subjects, *objects, *context):
+            if not t.component:
+                t.component, t.sure = self._resolve_short(t.mention, c, near, owners)
+        return subjects, objects, context
+
+    def _resolve_short(self, m: Mention, c: Clause, near: list[str], owners: list[str]) -> tuple[str, bool]:
+        """Which component a shared name means here: its owner in the clause, the focus, what was named before, else the commonest."""
+        comps = self.v.components
+        options = [t.value for t in m.of("short")]
+        conditions = {t.value for x in c.mentions for t in x.of("condition")}
+        recent = [f.component for f in self.out.findings[-6:]]
+        names = [f.component for f in self.out.findings]
+        dims = {self.v.units[q.unit].dimension for q in c.quantities if q.unit and q.unit in self.v.units}
+        words = {w.fold for w in self.words[max(c.begin - 8, 0) : c.end]}
+        best, best_score = options[0], -1.0
+        for rank, option in enumerate(options):
+            comp = comps[option]
+            score = -0.01 * rank
+            kin = {*comp.part_of, comp.kind_of}
+            if option in near or any(n in kin for n in near):
+                score += 6
+            elif any(n.endswith(k.split("-")[-1]) and k for n in near for k in kin if k):
+                score += 1
+            if option in owners:
+                score += 5
+            elif any(o in kin or comps[o].kind_of in kin - {None} for o in owners if o in comps):
+                score += 4
+            elif any(set(comps[o].part_of) & set(comp.part_of) for o in owners if o in comps):
+                score += 1.5
+            if option in recent:
+                score += 2.5
+            elif option in names:
+                score += 1.5
+            if any(k in recent for k in kin if k):
+                score += 1.2
+            systems = [comps[o].system for o in owners if o in comps]
+            if comp.system in systems:
+                score += 1
+            elif recent and comps[recent[-1]].system == comp.system:
+                score += 0.6
+            if self.s.header == comp.system:
+                score += 1
+            if dims and any(self.v.units[u].dimension in dims for q in comp.measured for u in self.v.quantities[q].units if u in self.v.units):
+                score += 1
+            own_words = {w for p in self.v.name_phrases[option] for w in p} - {w.fold for w in self.words[m.begin : m.end]}
+            overlap = len(own_words & words - {"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
+            score += 0.8 * min(overlap, 2)
+            if conditions and comp.kind == "fluid" and "low" in conditions:
+                score += 0.5
+            if score > best_score:
+                best, best_score = option, score
+        return best, best_score >= 0.5 or len(options) == 1
+
+    def _refine(self, component: str, place: Place) -> str:
+        """The more exact kind that the place words call for (ball joint + lower -> lower ball joint)."""
+        comps = self.v.components
+        options = self.v.kinds.get(component, ())
+        parent = comps[component].kind_of
+        if not options and parent:
+            own = implied(comps[component])
+            if (place.level and own.level and place.level != own.level) or (place.depth and own.depth and place.depth != own.depth):
+                options = self.v.kinds.get(parent, ())
+        fitting = []
+        for option in options:
+            need = implied(comps[option])
+            if need.level is None and need.depth is None:
+                continue
+            if (need.level in (None, place.level)) and (need.depth in (None, place.depth)):
+                if comps[option].system == comps[component].system:
+                    fitting.append(option)
+        return fitting[0] if len(fitting) >= 1 else component
+
+    # ----- statements ---------------------------------------------------------------------------------------------------
+
+    def _statement(self, c: Clause, has: set[str]) -> str:
+        s = self.s
+        edges = "edge" in has or s.edges_in == c.sentence
+        if "edge" in has:
+            s.edges_in = c.sentence
+        skip = self._left_over(c)
+        places = places_said(c, self.steering, False, skip)
+        subjects, objects, context = self._subjects(c)
+        if places.reset:
+            s.place, s.kept = NOWHERE, False
+            if not subjects and not any(is_predicate(m) for m in c.mentions):
+                self._drop_topic()
+                self._aside(c, "chatter")
+                return "place.reset"
+        if s.edges_in == c.sentence or edges or self._speaks_of_edges(subjects):
+            places = places_said(c, self.steering, True, skip)
+        predicates = [m for m in c.mentions if is_predicate(m)]
+        quantities = [q for q in c.quantities if self._counts_as_reading(c, q)]
+        same = "same" in has
+        if "correction" in has and self._correct(c, places, quantities, subjects):
+            return "correction.replaced"
+        says = bool(predicates or quantities)
+        if says and not subjects and not objects and not places.anything() and self._only_filler(predicates, c):
+            says = False
+        if not says and not same:
+            return self._heading(c, subjects or objects, places, context)
+        return self._say(c, subjects, objects, context, places, predicates, quantities, has)
+
+    def _only_filler(self, predicates: list[Mention], c: Clause) -> bool:
+        """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
+        if c.quantities:
+            return False
+        if all(m.tag("good") and m.end - m.begin == 1 and self.words[m.begin].fold in ("okay", "ok", "good") for m in predicates):
+            if not self.s.focus and not self.s.topic:
+                return True
+            if self.s.focus and not self.s.topic:
+                return any(f.conditions or f.good or f.work for f in self.s.focus)
+        return False
+
+    def _left_over(self, c: Clause) -> set[int]:
+        """Mentions of "left" that mean remaining: behind a unit or an amount."""
+        out = set()
+        for m in c.mentions:
+            if m.tag("place") and m.end - m.begin == 1 and self.words[m.begin].fold == "left" and m.begin > 0:
+                before = self.words[m.begin - 1].fold
+                after = self.words[m.end].fold if m.end < len(self.words) else ""
+                follows_quantity = any(q.end == m.begin and q.unit for q in c.quantities)
+                nxt = self.words[m.end + 1].fold if m.end + 1 < len(self.words) else ""
+                if before in _LEFT_OVER and not (after in ("front", "rear", "side") or before == "second"):
+                    out.add(m.begin)
+                elif follows_quantity and (after in ("on", "in") or (after == "" or not after.isalnum())) and nxt not in ("left",):
+                    out.add(m.begin)
+        return out
+
+    def _speaks_of_edges(self, subjects: list[Subject]) -> bool:
+        """Inner and outer of a tire are its edges, unless the vehicle has duals."""
+        if self.duals:
+            return False
+        ids = [t.component for t in subjects] or [t.component for t in self.s.topic] or [f.component for f in self.s.focus]
+        return bool(ids) and all(i == "tire" or self.v.components[i].kind_of == "tire" for i in ids)
+
+    def _counts_as_reading(self, c: Clause, q: Quantity) -> bool:
+        if q.limit:
+            return False
+        if q.unit is not None:
+            return True
+        nxt = self.words[q.end].fold if q.end < len(self.words) else ""
+        if nxt and nxt.isalnum() and nxt not in _NOT_A_COUNT:
+            item = next((m for m in c.mentions if m.begin == q.end), None)
+            if item is None or is_subject(item) or item.tag("action"):
+                return False
+        before = self.words[q.begin - 1].fold if q.begin else ""
+        if before in ("need", "quote", "put", "do", "want", "bay", "type", "grade", "number", "no", "#", "dot", "of", "other", "these", "those", "next", "first", "last", "id", "any", "which", "this", "that", "the", "another", "code"):
+            return False
+        one = q.values == (1,) and self.words[q.begin].fold == "one"
+        return not one
+
+    # ----- headings -----------------------------------------------------------------------------------------------------
+
+    def _heading(self, c: Clause, subjects: list[Subject], places: PlacesSaid, context: list[Subject]) -> str:
+        """Nothing is said of anything: a place to keep in force, a topic, or talk."""
+        s = self.s
+        if places.anything() and not subjects:
+            moved = self._move(places, keep=True)
+            if moved:
+                begin, end = self._chars(c)
+                self.out.asides.append(Aside(begin, end, "chatter", "sets the place"))
+                s.focus = s.focus if places.other_side else []
+                return "place.set"
+        if subjects:
+            for t in subjects:
+                if t.component in self.v.components and not t.sure and t.mention.tag("short"):
+                    continue
+            joined = s.topic and s.topic_sentence == c.sentence and not self._kin_of_topic(subjects)
+            begin, end = self._chars(c)
+            if joined and s.topic_span:
+                s.topic = s.topic + subjects
+                s.topic_span = (s.topic_span[0], end)
+            else:
+                if s.topic and s.topic_span and self._kin_of_topic(subjects) and s.topic_sentence == c.sentence:
+                    begin = s.topic_span[0]
+                else:
+                    self._flush_topic_aside()
+                s.topic, s.topic_span = subjects, (begin, end)
+            s.topic_sentence = c.sentence
+            s.topic_places = places if places.anything() else None
+            if len(subjects) == 1:
+                s.header = self.v.components[subjects[0].component].system
+            if places.anything():
+                self._move(places, keep=False)
+            unit = next((self.v.unit_phrases.get((w.fold,)) for w in self.words[c.begin : c.end] if (w.fold,) in self.v.unit_phrases and w.fold not in ("in", "a", "c", "f", "m", "s", "h", "l", "second", "32")), None)
+            if unit:
+                s.unit = unit
+            elif any(w.fold in ("32nd", "32") for w in self.words[c.begin : c.end]) or self._says_thirty_seconds(c):
+                s.unit = "1/32 in"
+            return "topic.named"
+        if self._says_thirty_seconds(c) and s.topic:
+            s.unit = "1/32 in"
+        self._aside(c, "chatter")
+        return "aside.nothing-said"
+
+    def _says_thirty_seconds(self, c: Clause) -> bool:
+        folds = [w.fold for w in self.words[c.begin : c.end]]
+        return any(folds[k] in ("32nd", "32nds", "32s", "32") or folds[k : k + 2] == ["thirty", "second"] for k in range(len(folds)))
+
+    def _kin_of_topic(self, subjects: list[Subject]) -> bool:
+        return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)
+
+    def _kin(self, a: str, b: str) -> bool:
+        """Whether one of two components is, is a kind of, or belongs to the other, or they are served for each other."""
+        if a == b:
+            return True
+        ca, cb = self.v.components[a], self.v.components[b]
+        if a in cb.part_of or b in ca.part_of or ca.kind_of == b or cb.kind_of == a:
+            return True
+        if ca.kind_of and ca.kind_of == cb.kind_of:
+            return True
+        return any(x.part == b for x in ca.served_as) or any(x.part == a for x in cb.served_as)
+
+    # ----- places -------------------------------------------------------------------------------------------------------
+
+    def _move(self, places: PlacesSaid, *, keep: bool) -> bool:
+        """Put the clause's place in force; True where that changed or confirmed one."""
+        s = self.s
+        groups = places.complete()
+        if places.other_side:
+            base = s.place
+            flipped = base.other_side()
+            s.place = groups[0].over(flipped) if groups else flipped
+            s.kept = s.kept or keep
+            s.moving = False
+            return True
+        if places.this_side:
+            if s.moving and not groups:
+                s.place = s.place.other_side()
+            s.moving = False
+            if groups:
+                s.place = groups[0].over(s.place)
+            return True
+        if len(groups) == 1:
+            g = groups[0]
+            if g.axle and g.side:
+                s.place = Place(g.axle, g.side, g.level, g.depth, g.end, g.extra)
+            elif g.side and not g.axle:
+                s.place = Place(s.place.axle, g.side)
+            elif g.axle:
+                s.place = Place(g.axle, None)
+            else:
+                return False
+            s.kept = keep
+            s.moving = False
+            return True
+        if len(groups) > 1:
+            s.place, s.kept = NOWHERE, False
+        return False
+
+    def _targets(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> list[tuple[str, Place, list[Why], Subject]]:
+        """Each component at each place that the clause means."""
+        s = self.s
+        out: list[tuple[str, Place, list[Why], Subject]] = []
+        groups = places.complete()
+        for t in subjects:
+            for place, why in self._places_for(t, groups, places):
+                component = self._refine(t.component, place)
+                out.append((component, self._fit(component, place), why, t))
+        if len(groups) == 1 and not places.both and not places.all_four:
+            self._move(places, keep=s.kept and places.other_side)
+        elif places.other_side or places.this_side:
+            self._move(places, keep=s.kept)
+        elif len(groups) > 1:
+            last = groups[-1]
+            if last.axle and last.side:
+                s.place, s.kept = Place(last.axle, last.side), False
+        elif places.both or places.all_four:
+            s.place = Place(groups[0].axle if groups else s.place.axle, None)
+        return out
+
+    def _places_for(self, t: Subject, groups: list[Place], places: PlacesSaid) -> list[tuple[Place, list[Why]]]:
+        s = self.s
+        comp = self.v.components[t.component]
+        axes = axes_of(comp)
+        if places.all_four:
+            return [(p, []) for p in CORNERS] if {"axle", "side"} <= axes else [(Place("", "left"), []), (Place("", "right"), [])] if "side" in axes else [(NOWHERE, [])]
+        base = s.place
+        flip = places.other_side
+        if places.this_side and s.moving:
+            flip = True
+        if flip:
+            base = base.other_side()
+        why: list[Why] = []
+        if not groups:
+            if places.both or places.neither:
+                axle = base.axle if "axle" in axes else None
+                if "side" in axes or not axes:
+                    return [(Place(axle, side), []) for side in ("left", "right")]
+                if "depth" in axes:
+                    return [(base._replace(depth=d), []) for d in ("inner", "outer")]
+                if "level" in axes:
+                    return [(base._replace(level=d), []) for d in ("upper", "lower")]
+                if "axle" in axes:
+                    return [(Place(a), []) for a in ("front", "rear")]
+                return [(NOWHERE, [])]
+            carried = self._carried(t, base, places.this_side or places.other_side)
+            if carried != NOWHERE:
+                rule = "place.other-side" if flip else "place.this-side" if places.this_side else "place.in-force"
+                why = [Why("position", rule, f"the note was at {_in_words(carried)} when it said this")]
+            if t.plural and "side" in axes and not carried.side and not places.this_side and not places.other_side and self._both_by_plural(t, carried):
+                both = [Why("position", "place.plural-means-both", "the part was named in the plural with no side")]
+                return [(carried._replace(side=side), both) for side in ("left", "right")]
+            return [(carried, why)]
+        out: list[tuple[Place, list[Why]]] = []
+        for g in groups:
+            full = g
+            reasons: list[Why] = []
+            if places.other_side or places.this_side:
+                full = g.over(base)
+            elif not (g.axle and g.side):
+                carried = self._carried(t, base, False)
+                if g.side and not g.axle and "axle" in axes and carried.axle:
+                    full = g._replace(axle=carried.axle)
+                    reasons = [Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")]
+                elif not g.side and not g.axle and g.extra == ():
+                    full = g.over(carried)
+                    if carried != NOWHERE:
+                        reasons = [Why("position", "place.in-force", f"the note was at {_in_words(carried)} when it said this")]
+            if (places.both or places.neither) and not full.side:
+                out += [(full._replace(side=side), reasons) for side in ("left", "right")]
+            elif (places.both or places.neither) and full.side and "axle" in axes and not full.axle:
+                out += [(full._replace(axle=axle), reasons) for axle in ("front", "rear")]
+            elif (places.both or places.neither) and full.side and "end" in axes:
+                out += [(full._replace(end=end), reasons) for end in ("forward", "rearward")]
+            elif t.plural and not full.side and "side" in axes and full.axle and self._both_by_plural(t, full) and not full.depth == "none":
+                both = [Why("position", "place.plural-means-both", f"the part was named in the plural at the {full.axle}, with no side")]
+                out += [(full._replace(side=side), both) for side in ("left", "right")]
+            else:
+                out.append((full, reasons))
+        return out
+
+    def _both_by_plural(self, t: Subject, place: Place) -> bool:
+        """Pads, shoes and linings are read for an axle; other parts named in the plural are one a side."""
+        comp = self.v.components[t.component]
+        if any(w in t.component for w in ("pad", "shoe", "lining")):
+            return False
+        axes = axes_of(comp)
+        return "axle" not in axes or bool(place.axle or implied(comp).axle)
+
+    def _carried(self, t: Subject, base: Place, pointed: bool) -> Place:
+        """What of the place in force holds for a component that was named without one."""
+        comp = self.v.components[t.component]
+        axes = axes_of(comp)
+        if not axes & {"axle", "side"}:
+            return NOWHERE
+        imp = implied(comp)
+        if imp.axle and base.axle and imp.axle != base.axle and base.axle in ("front", "rear"):
+            return NOWHERE if not (pointed or self.s.kept) else Place(imp.axle, base.side)
+        corner = comp.system in ("brakes", "air-brakes", "suspension", "steering", "tires-and-wheels", "driveline", "running-gear")
+        if pointed or self.s.kept or corner:
+            return Place(base.axle if ("axle" in axes or imp.axle) else None, base.side if "side" in axes else None)
+        return NOWHERE
+
+    def _fit(self, component: str, place: Place) -> Place:
+        """``place`` without the axes that the component does not have, with those that it implies."""
+        comp = self.v.components[component]
+        axes = axes_of(comp)
+        imp = implied(comp)
+        axle = place.axle or None
+        if axle and "axle" not in axes and axle in ("front", "rear"):
+            axle = axle if (imp.axle == axle or "side" in axes) else None
+        level = place.level if ("level" in axes or imp.level) else None
+        depth = place.depth if ("depth" in axes or imp.depth or (self.duals and component.endswith("tire"))) else None
+        end = place.end if ("end" in axes or imp.end) else None
+        side = place.side
+        if side == "center" and "side" not in axes:
+            side = None
+        return Place(axle or imp.axle, side or imp.side, level or imp.level, depth or imp.depth, end or imp.end, place.extra)
+
+    # ----- saying something of something ----------------------------------------------------------------------------------
+
+    def _say(
+        self, c: Clause, subjects: list[Subject], objects: list[Subject], context: list[Subject], places: PlacesSaid,
+        predicates: list[Mention], quantities: list[Quantity], has: set[str],
+    ) -> str:  # fmt: skip
+        s = self.s
+        span = self._chars(c)
+        rule = "say.subject"
+        parts: list[Subject] = []
+        if objects:
+            kin_to = [f.component for f in s.focus] + [t.component for t in subjects] + [t.component for t in s.topic]
+            for o in objects:
+                if any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not (places.groups and not s.focus):
+                    parts.append(o)
+                else:
+                    subjects = [*subjects, o]
+        before = list(s.focus)
+        if subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by in ("and", "&", "+", "/", "plus") and not self._kin_of_topic(subjects):
+            subjects = [*s.topic, *subjects]
+        targets: list[Finding] = []
+        if subjects and not parts == subjects:
+            found = self._targets(c, subjects, places)
+            targets = [self._finding(*f) for f in found]
+            if s.topic and self._kin_of_topic(subjects) and s.topic_places and not places.anything():
+                for f in targets:
+                    g = s.topic_places.complete()
+                    if len(g) == 1:
+                        f.place = self._fit(f.component, g[0].over(f.place))
+        elif s.topic and not places.other_side:
+            places_here = places if places.anything() else (s.topic_places or places)
+            if s.topic_places and places.anything():
+                merged = PlacesSaid([*places.groups], places.both, places.all_four, places.neither, places.this_side, places.other_side)
+                tg = s.topic_places.complete()
+                if len(tg) == 1 and merged.groups:
+                    merged.groups = [g.over(tg[0]) for g in merged.groups]
+                merged.both = merged.both or s.topic_places.both
+                places_here = merged
+            found = self._targets(c, s.topic, places_here)
+            targets = [self._finding(*f) for f in found]
+            rule = "say.topic"
+        elif "other-one" in has or (places.other_side and not places.groups):
+            targets = self._siblings(before)
+            if places.other_side:
+                self._move(places, keep=s.kept)
+            rule = "say.other-one"
+        elif places.anything() and (s.focus or s.recent):
+            base = s.focus or s.recent
+            ids = list(dict.fromkeys(self._general(f.component) if places.groups and any(g.level or g.depth for g in places.groups) else f.component for f in base))
+            pointers = [Subject(i, c.mentions[0] if c.mentions else Mention(c.begin, c.end, ()), any(w.fold in ("both", "rear", "front") and self._plural_word(w) for w in self.words[c.begin : c.end])) for i in ids]
+            shared = base[0].place
+            for k, g in enumerate(places.groups):
+                if not g.axle and shared.axle and not g.extra:
+                    places.groups[k] = g._replace(axle=shared.axle)
+                    g = places.groups[k]
+                if not g.side and not g.axle and shared.side:
+                    places.groups[k] = g._replace(side=shared.side, axle=shared.axle)
+                elif not g.side and shared.side and (g.level or g.depth or g.end) and g.axle == shared.axle:
+                    places.groups[k] = g._replace(side=shared.side)
+            if not (len(places.groups) == 1 and all(self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in s.focus) and s.focus) or not s.focus:
+                found = self._targets(c, pointers, places)
+                targets = [self._finding(*f) for f in found]
+                rule = "say.focus-elsewhere"
+            else:
+                targets = list(s.focus)
+                rule = "say.focus"
+        else:
+            targets = list(s.focus)
+            rule = "say.focus"
+        if not targets:
+            if any(m.tag("condition", "action") for m in c.mentions) and c.end - c.begin > 1 and "pronoun" not in has:
+                self._aside(c, "not-understood" if any(m.tag("condition") for m in c.mentions) else "chatter")
+            else:
+                self._aside(c, "chatter")
+            return "aside.no-subject"
+        if s.topic_span and (rule == "say.topic" or subjects):
+            if rule == "say.topic" or self._kin_of_topic(subjects) or any(t in subjects for t in s.topic):
+                for f in targets:
+                    self._rest_on(f, s.topic_span)
+                keep_topic = rule == "say.topic" and s.topic_sentence >= c.sentence - 1
+                if not keep_topic:
+                    s.topic, s.topic_span, s.topic_places = [], None, None
+            else:
+                self._flush_topic_aside()
+        if "same" in has:
+            self._copy_same(targets, before, c)
+        self._predicate(c, targets, predicates, quantities, parts, has, places)
+        for f in targets:
+            self._rest_on(f, span)
+        s.focus = targets
+        s.recent += [f for f in targets if f not in s.recent]
+        return rule
+
+    def _plural_word(self, w: Word) -> bool:
+        return self.text[w.begin : w.end].lower().endswith("s")
+
+    def _general(self, component: str) -> str:
+        parent = self.v.components[component].kind_of
+        own = implied(self.v.components[component])
+        return parent if parent and (own.level or own.depth) else component
+
+    def _same_head(self, o: Subject, k: str) -> bool:
+        """ "Needs a bulb" said of a low-beam bulb: the object is a shared name that ends like the focus does."""
+        if not o.mention.tag("short"):
+            return False
+        return k in [t.value for t in o.mention.of("short")] or any(self._kin(t.value, k) for t in o.mention.of("short"))
+
+    def _finding(self, component: str, place: Place, why: list[Why], t: Subject) -> Finding:
+        """The finding of this component at this place, an earlier one where there is one."""
+        for f in reversed(self.out.findings):
+            if f.component == component and (f.place == place or (f in self.s.focus and self._narrows(place, f.place))):
+                return f
+        f = Finding(component, place, why=[Why(w.field, w.rule, w.text) for w in why], plural=t.plural)
+        if implied(self.v.components[component]) != NOWHERE and place.axle and not any(w.field == "position" for w in f.why):
+            f.why.append(Why("position", "place.implied-by-part", f"a {self.v.components[component].name} is always there"))
+        self.out.findings.append(f)
+        return f
+
+    def _narrows(self, place: Place, old: Place) -> bool:
+        return place == NOWHERE
+
+    def _siblings(self, before: list[Finding]) -> list[Finding]:
+        out = []
+        for f in before:
+            place = f.place.other_side()
+            if place.side is None and f.place.end:
+                place = f.place._replace(end="forward" if f.place.end == "rearward" else "rearward")
+            t = Subject(f.component, Mention(0, 0, ()), False)
+            out.append(self._finding(f.component, place, [Why("position", "place.other-one", "the note spoke of the other one")], t))
+        return out
+
+    def _rest_on(self, f: Finding, span: tuple[int, int]) -> None:
+        if span not in f.spans:
+            f.spans.append(span)
+
+    def _copy_same(self, targets: list[Finding], before: list[Finding], c: Clause) -> None:
+        """ "Same on the other side": what was said of the twin is said again."""
+        for f in targets:
+            twin = next((b for b in [*before, *reversed(self.out.findings)] if b is not f and b.component == f.component and b.says_something()), None)
+            if twin is None or f.conditions or f.readings or f.good:
+                continue
+            f.conditions = [Said(x.id, x.degree) for x in twin.conditions]
+            f.readings = [Reading(r.value, r.unit, r.limit) for r in twin.readings]
+            f.good = twin.good
+            f.severity = list(twin.severity)
+            f.verb = f.verb or (twin.verb if twin.work != "done" else None)
+            f.why.append(Why("conditions", "same.again", "the note says it is the same as its twin"))
+            for span in twin.spans[:1]:
+                self._rest_on(f, span)
+
+    # ----- predicates ---------------------------------------------------------------------------------------------------
+
+    def _predicate(
+        self, c: Clause, targets: list[Finding], predicates: list[Mention], quantities: list[Quantity], parts: list[Subject], has: set[str],
+        places: PlacesSaid,
+    ) -> None:  # fmt: skip
+        comps = self.v.components
+        negated = self._negated(c, places)
+        conditions: list[Said] = []
+        ruled_out: list[str] = []
+        first = targets[0].component
+        degree_before: str | None = None
+        for m in c.mentions:
+            condition = self._condition_for(m, first)
+            if condition is not None:
+                if m.begin in negated:
+                    ruled_out.append(condition.value)
+                else:
+                    conditions.append(Said(condition.value, condition.more or degree_before))
+                degree_before = None
+                continue
+            d = m.tag("degree")
+            if d is not None:
+                if conditions and conditions[-1].degree is None and not self._more_to_come(c, m):
+                    conditions[-1].degree = d.value
+                else:
+                    degree_before = d.value
+        good = any(m.tag("good") and m.begin not in negated and not self._is_action_clean(c, m) and not self._condition_for(m, first) for m in predicates)
+        verb, form, quantity = self._action(c, predicates)
+        work = self._work(c, has, form)
+        said = [t.value for m in predicates for t in m.of("severity") if m.begin not in negated and not (form == "done" and t.value == "required")]
+        if any(m.tag("not-traced") for m in predicates) and not conditions and not verb:
+            verb = "diagnose"
+        for f in targets:
+            self._add_conditions(f, conditions, ruled_out, good, c)
+            f.severity += [x for x in said if x not in f.severity]
+            if any(m.tag("not-traced") for m in predicates):
+                f.not_traced = True
+        acting = self._acted_on(targets, verb, form)
+        for f in acting:
+            if verb and (f.verb is None or f.verb in ("monitor",) or (form == "done" and f.work != "done")):
+                f.verb = verb
+            if quantity:
+                f.quantity = quantity
+            if work:
+                self._set_work(f, work)
+            if parts:
+                part = self._part_for(f, parts)
+                if part:
+                    f.part = part
+                if f.verb is None and verb is None and (said or has & {"served"}):
+                    f.verb = "replace"
+        self._bind_readings(c, targets, quantities)
+        del comps
+
+    def _add_conditions(self, f: Finding, conditions: list[Said], ruled_out: list[str], good: bool, c: Clause) -> None:
+        comp = self.v.components[f.component]
+        for x in conditions:
+            mine = self._condition_scope_ok(x.id, comp)
+            if mine and not any(y.id == x.id for y in f.conditions):
+                f.conditions.append(Said(x.id, x.degree))
+            elif mine and x.degree:
+                for y in f.conditions:
+                    if y.id == x.id and y.degree is None:
+                        y.degree = x.degree
+        if ruled_out and not conditions:
+            f.conditions = [y for y in f.conditions if y.id not in ruled_out]
+            if not f.conditions:
+                f.good = True
+        if good and not (f.conditions and self._weak_good(c)):
+            f.good = True
+
+    def _condition_scope_ok(self, condition: str, comp: object) -> bool:
+        return True
+
+    def _weak_good(self, c: Clause) -> bool:
+        return False
+
+    def _condition_for(self, m: Mention, component: str) -> object | None:
+        comp = self.v.components[component]
+        best = None
+        for t in m.of("condition"):
+            if t.scope and not any(in_scope(x, component, comp) for x in t.scope):
+                continue
+            if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
+                best = t
+        if best is None:
+            return None
+        if m.tag("good") and not best.scope and m.end - m.begin == 1:
+            return None
+        return best
+
+    def _more_to_come(self, c: Clause, m: Mention) -> bool:
+        """Whether a condition follows the degree word closely, so that it belongs to that one."""
+        return any(x.tag("condition") and 0 <= x.begin - m.end <= 1 for x in c.mentions)
+
+    def _negated(self, c: Clause, places: PlacesSaid) -> set[int]:
+        """Where mentions stand that a "no" or "not" reaches: to the first predicate behind it, and on over "or" and "and"."""
+        out: set[int] = set()
+        scope_until = -1
+        open_scope = places.neither
+        begun = c.begin
+        for m in c.mentions:
+            if m.tag("negation") and not m.tag("condition", "good"):
+                open_scope, begun, scope_until = True, m.end, m.end + 7
+                continue
+            if not open_scope:
+                continue
+            if scope_until >= 0 and m.begin > scope_until:
+                open_scope = False
+                continue
+            if m.tag("condition", "good", "severity", "action", "work") and not m.tag("component"):
+                out.add(m.begin)
+                nxt = self.words[m.end].fold if m.end < c.end else ""
+                if nxt not in ("or", "nor", "and", "/"):
+                    open_scope = places.neither
+                else:
+                    scope_until = m.end + 4
+        del begun
+        return out
+
+    def _is_action_clean(self, c: Clause, m: Mention) -> bool:
+        """ "Clean it", "clean when the battery goes in": the verb, not the verdict."""
+        if self.words[m.begin].fold != "clean" or m.end - m.begin > 1:
+            return False
+        nxt = self.words[m.end].fold if m.end < c.end else ""
+        before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
+        return nxt in ("it", "them", "up", "out", "off", "the", "when", "those", "needed") or before in ("to", "need", "a", "off", "car")
+
+    def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None, int | None]:
+        """The action said in the clause, whether as need or as done, and how many."""
+        verb = form = None
+        for m in predicates:
+            for t in m.of("action"):
+                if m.tag("good") and not self._is_action_clean(c, m):
+                    continue
+                f = t.more
+                lead = self.words[m.begin - 1].fold if m.begin > c.begin else ""
+                lead2 = self.words[m.begin - 2].fold if m.begin > c.begin + 1 else ""
+                need_before = any(
+                    x.tag("severity") and x.end <= m.begin and m.begin - x.end <= 2 and x.tag("severity").value in ("required", "suggested")  # type: ignore[union-attr]
+                    for x in c.mentions
+                )
+                both = {x.more for x in m.of("action") if x.value == t.value}
+                if f == "done" and (lead in _NEED_LEADS or (lead2 in _NEED_LEADS and lead in ("be", "it", "them")) or need_before):
+                    f = "need"
+                elif f == "need" and "done" in both and not (lead in _NEED_LEADS or need_before):
+                    f = "done"
+                if verb is None or (form == "need" and f == "done") or (verb in ("replace", "monitor") and t.value in ("diagnose", "flush", "repair", "align", "machine", "clean", "adjust", "fill", "lubricate", "tighten") and f == form):
+                    verb, form = t.value, f
+        if verb is None and any(m.tag("not-traced") for m in predicates):
+            return "diagnose", "need", None
+        return verb, form, None
+
+    def _work(self, c: Clause, has: set[str], form: str | None) -> str | None:
+        said = [t.value for m in c.mentions for t in m.of("work")]
+        for value in ("wrong-part", "declined", "ordered"):
+            if value in said:
+                return value
+        if form == "done":
+            return "done"
+        if "done" in said and not any(m.tag("condition") and m.tag("work") for m in c.mentions):
+            return "done"
+        return None
+
+    def _set_work(self, f: Finding, work: str) -> None:
+        rank = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
+        if rank[work] >= rank[f.work]:
+            f.work = work
+        if work in ("ordered", "wrong-part") and f.verb is None:
+            f.verb = "replace"
+
+    def _acted_on(self, targets: list[Finding], verb: str | None, form: str | None) -> list[Finding]:
+        """Which findings an action is for: filling suits fluids and tires, so it may reach back past a part named since."""
+        if verb != "fill":
+            return targets
+        def fits(f: Finding) -> bool:
+            comp = self.v.components[f.component]
+            return comp.kind in ("fluid", "system") or comp.system == "tires-and-wheels" or "pressure" in comp.measured or "level" in comp.measured
+        fitting = [f for f in targets if fits(f)]
+        if fitting:
+            return fitting
+        back = [f for f in reversed(self.s.recent) if fits(f)]
+        return back[:1] or targets
+
+    def _part_for(self, f: Finding, parts: list[Subject]) -> str | None:
+        for o in parts:
+            if o.component == f.component:
+                return None
+            options = [t.value for t in o.mention.of("short")]
+            if f.component in options:
+                return None
+            if self._kin(o.component, f.component):
+                own, other = self.v.components[f.component], o.component
+                if own.kind_of == other or self.v.components[other].kind_of == f.component:
+                    return None
+                return other
+        return None
+
+    # ----- readings -----------------------------------------------------------------------------------------------------
+
+    def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
+        limits = [q for q in c.quantities if q.limit]
+        for q in quantities:
+            if len(q.values) == 4 and q.unit is None:
+                continue
+            takers = [f for f in targets if self._accepts(f.component, q)]
+            if not takers:
+                takers = [f for f in reversed(self.s.recent) if self._accepts(f.component, q)][:1]
+            if not takers:
+                if q.unit is None:
+                    continue
+                takers = targets if not self._odd(q) else []
+            for f in takers:
+                unit = q.unit or self._bare_unit(f.component)
+                if unit is None:
+                    continue
+                if q.signed and unit == "deg":
+                    unit = "degF" if self.steering == "left-hand" else "degC"
+                for value in q.values:
+                    if not any(r.value == value and r.unit == unit for r in f.readings):
+                        f.readings.append(Reading(value, unit))
+        for q in limits:
+            for f in targets:
+                for r in f.readings:
+                    if r.limit is None and (q.unit in (None, r.unit)):
+                        r.limit = q.values[0]
+
+    def _odd(self, q: Quantity) -> bool:
+        return q.unit in ("quart", "L", "clicks", "deg")
+
+    def _bare_unit(self, component: str) -> str | None:
+        comp = self.v.components[component]
+        book = "us" if self.steering == "left-hand" else "uk"
+        if self.s.unit:
+            return self.s.unit
+        said = [r.unit for f in self.out.findings if f.component == component for r in f.readings]
+        for m in comp.measured:
+            bare = self.v.quantities[m].bare.get(book)
+            if bare:
+                dims = [u for u in said if u in self.v.units and self.v.units[u].dimension == self.v.units[bare].dimension]
+                return dims[0] if dims else bare
+        if "freeze-point" in comp.measured:
+            return "degF" if self.steering == "left-hand" else "degC"
+        if "voltage" in comp.measured:
+            return "V"
+        return said[-1] if said else None
+
+    def _accepts(self, component: str, q: Quantity) -> bool:
+        comp = self.v.components[component]
+        if q.unit is None:
+            return self._bare_unit(component) is not None
+        if q.unit not in self.v.units:
+            return False
+        if q.signed and q.unit == "deg" and "freeze-point" in comp.measured:
+            return True
+        dim = self.v.units[q.unit].dimension
+        return any(u in self.v.units and self.v.units[u].dimension == dim for m in comp.measured for u in self.v.quantities[m].units)
+
+    # ----- corrections --------------------------------------------------------------------------------------------------
+
+    def _correct(self, c: Clause, places: PlacesSaid, quantities: list[Quantity], subjects: list[Subject]) -> bool:
+        """ "No wait, right front", "sorry, rear", "correction, six": the last finding is moved or measured again."""
+        s = self.s
+        if not s.focus:
+            return False
+        cue = next(m for m in c.mentions if m.tag("correction"))
+        others = [m for m in c.mentions if m is not cue and is_predicate(m) and not m.tag("good")]
+        if subjects or others:
+            return False
+        span = self._chars(c)
+        groups = places.complete()
+        if len(groups) == 1 and len(s.focus) == 1:
+            f = s.focus[0]
+            f.place = self._fit(f.component, groups[0].over(f.place))
+            f.why.append(Why("position", "correction.place", "the note corrected the place"))
+            self._rest_on(f, span)
+            s.place = Place(f.place.axle, f.place.side)
+            return True
+        if quantities and not groups:
+            f = s.focus[-1]
+            for q in quantities:
+                unit = q.unit or (f.readings[-1].unit if f.readings else self._bare_unit(f.component))
+                if unit is None:
+                    continue
+                f.readings = [r for r in f.readings if r.unit != unit] + [Reading(v, unit) for v in q.values]
+            self._rest_on(f, span)
+            return True
+        return False
+
+
+def _in_words(place: Place) -> str:
+    axle = f"axle {place.axle}" if place.axle and place.axle.isdigit() else place.axle
+    return "the " + " ".join(w for w in (place.side, axle) if w)
+
+
+__all__ = ["Doubt", "Walk"]

@@ -1,0 +1,48 @@
+"""Which stretches of the note name a component, a place, a condition, an action or a cue: longest match wins."""
+
+from __future__ import annotations
+
+from talkaround.reading.quantities import NumberedPlace
+from talkaround.reading.types import Mention, Quantity
+from talkaround.vocabulary import Tag, Vocabulary
+from talkaround.vocabulary.folding import Word
+
+# At equal length the kind that says more wins its neighbours.
+_RANK = {"component": 0, "severity": 1, "condition": 1, "short": 2, "place": 2, "good": 2, "action": 3}
+
+
+def find_mentions(
+    words: list[Word], vocabulary: Vocabulary, quantities: list[Quantity], numbered: list[NumberedPlace], taken: list[tuple[int, int]]
+) -> list[Mention]:
+    """Non-overlapping mentions in order; words inside quantities or ``taken`` stretches only join longer phrases."""
+    candidates: list[tuple[int, int, tuple[Tag, ...]]] = vocabulary.matcher.find([w.fold for w in words])
+    numbers = [(q.begin, q.end) for q in quantities] + taken
+    used = [False] * len(words)
+    in_number = [False] * len(words)
+    for begin, end in numbers:
+        in_number[begin:end] = [True] * (end - begin)
+    out: list[Mention] = []
+    for n in numbered:
+        out.append(Mention(n.begin, n.end, (Tag("place", n.means),)))
+        used[n.begin : n.end] = [True] * (n.end - n.begin)
+    candidates.sort(key=lambda c: (c[0] - c[1], min(_RANK.get(t.kind, 4) for t in c[2]), c[0]))
+    for begin, end, tags in candidates:
+        if any(used[begin:end]):
+            continue
+        if any(in_number[begin:end]) and not _may_take_number(tags, in_number, begin, end):
+            continue
+        used[begin:end] = [True] * (end - begin)
+        out.append(Mention(begin, end, tags))
+    out.sort(key=lambda m: m.begin)
+    return out
+
+
+def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:
+    """A phrase may hold a number's words where it is longer than the number (``12 volt battery``, ``3 pin lead``)."""
+    return not all(in_number[begin:end]) and any(t.kind in ("component", "short", "action", "place", "pseudo-negation") for t in tags)
+
+
+def drop_swallowed(quantities: list[Quantity], mentions: list[Mention]) -> list[Quantity]:
+    """The quantities whose words no mention took (``12 volt`` of a ``12 volt battery`` is no reading)."""
+    taken = {i for m in mentions for i in range(m.begin, m.end)}
+    return [q for q in quantities if not any(i in taken for i in range(q.begin, q.end))]

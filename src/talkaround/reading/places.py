@@ -1,0 +1,114 @@
+"""Places as said: sides under both drive sides, quantifiers, and which places a component can have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from talkaround.models import Steering
+from talkaround.reading.types import NOWHERE, Clause, Mention, Place, place_of_words
+from talkaround.vocabulary.schema import Component
+
+# Words of a place that the drive side decides: (left-hand drive, right-hand drive).
+_BY_DRIVE_SIDE = {
+    "driver": ("left", "right"),
+    "passenger": ("right", "left"),
+    "nearside": ("right", "left"),
+    "offside": ("left", "right"),
+    "curbside": ("right", "left"),
+    "roadside": ("left", "right"),
+}
+CORNERS = (Place("front", "left"), Place("front", "right"), Place("rear", "left"), Place("rear", "right"))
+
+
+def resolved(means: str, steering: Steering) -> str:
+    """Place words with driver, nearside and the like turned into left and right."""
+    column = 0 if steering == "left-hand" else 1
+    return " ".join(_BY_DRIVE_SIDE[w][column] if w in _BY_DRIVE_SIDE else w for w in means.split())
+
+
+@dataclass(slots=True)
+class PlacesSaid:
+    """What a clause says of place: one group of axis words for each place named, and the quantifiers."""
+
+    groups: list[Place] = field(default_factory=list)
+    both: bool = False
+    all_four: bool = False
+    neither: bool = False
+    this_side: bool = False
+    other_side: bool = False
+    reset: bool = False
+
+    def anything(self) -> bool:
+        return bool(self.groups) or self.both or self.all_four or self.neither or self.this_side or self.other_side
+
+    def complete(self) -> list[Place]:
+        """The groups, each given the axes that it lacks and that all others who name them agree on."""
+        out = []
+        for g in self.groups:
+            for axis in ("axle", "side", "level", "depth", "end"):
+                if getattr(g, axis) is None:
+                    others = {getattr(o, axis) for o in self.groups if getattr(o, axis) is not None}
+                    if len(others) == 1:
+                        g = g._replace(**{axis: next(iter(others))})
+            if not g.extra:
+                extras = {o.extra for o in self.groups if o.extra}
+                if len(extras) == 1:
+                    g = g._replace(extra=next(iter(extras)))
+            if g not in out:
+                out.append(g)
+        return out
+
+
+def _clash(a: Place, b: Place) -> bool:
+    return any(x is not None and y is not None and x != y for x, y in zip(a[:5], b[:5], strict=True))
+
+
+def places_said(clause: Clause, steering: Steering, edges: bool, skip: set[int]) -> PlacesSaid:
+    """Read the place mentions of a clause; ``edges`` drops inner and outer (they name an edge of one part)."""
+    said = PlacesSaid()
+    for m in clause.mentions:
+        t = m.tag("place")
+        if t is None or m.tag("component", "short") or m.begin in skip:
+            continue
+        if m.tag("condition") and not t.value:
+            continue
+        add_place(said, resolved(t.value, steering), edges)
+    return said
+
+
+def add_place(said: PlacesSaid, means: str, edges: bool) -> None:
+    words = means.split()
+    for special, name in (("both", "both"), ("all-four", "all_four"), ("neither-side", "neither"), ("this-side", "this_side"),
+                          ("other-side", "other_side"), ("reset", "reset")):  # fmt: skip
+        if special in words:
+            setattr(said, name, True)
+            words.remove(special)
+    if edges:
+        words = [w for w in words if w not in ("inner", "outer", "center")]
+    place = place_of_words(" ".join(words))
+    if place == NOWHERE:
+        return
+    if said.groups and not _clash(said.groups[-1], place):
+        said.groups[-1] = place.over(said.groups[-1])
+    else:
+        said.groups.append(place)
+
+
+def axes_of(component: Component) -> set[str]:
+    """The place fields that a component can have; an axle number counts as its axle."""
+    axes = {("axle" if a == "axle-number" else "side" if a == "center" else a) for a in component.places}
+    return axes
+
+
+def implied(component: Component) -> Place:
+    return place_of_words(component.implies)
+
+
+def plural(text: str, words_begin: int, words_end: int) -> bool:
+    """Whether the name stands in the plural in the note."""
+    surface = text[words_begin:words_end].rstrip()
+    return surface.lower().endswith("s") and not surface.lower().endswith(("ss", "us", "is")) and surface[-2:-1] not in "'’"
+
+
+def mention_words(m: Mention) -> range:
+    return range(m.begin, m.end)

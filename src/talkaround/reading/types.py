@@ -1,0 +1,201 @@
+"""What the steps of the reading hand to each other: slotted records with integer offsets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from talkaround.vocabulary import Tag
+
+
+class Place(NamedTuple):
+    """A place on the vehicle; an axis that is not established is None. ``extra`` holds key=value words."""
+
+    axle: str | None = None
+    side: str | None = None
+    level: str | None = None
+    depth: str | None = None
+    end: str | None = None
+    extra: tuple[str, ...] = ()
+
+    def over(self, base: Place) -> Place:
+        """This place, with what it leaves open taken from ``base``."""
+        return Place(
+            self.axle or base.axle, self.side or base.side, self.level or base.level, self.depth or base.depth,
+            self.end or base.end, self.extra or base.extra,
+        )  # fmt: skip
+
+    def other_side(self) -> Place:
+        flip = {"left": "right", "right": "left"}
+        return self._replace(side=flip.get(self.side or ""))
+
+
+NOWHERE = Place()
+AXIS_OF = {
+    "front": "axle", "rear": "axle", "left": "side", "right": "side", "center": "side", "upper": "level", "lower": "level",
+    "inner": "depth", "outer": "depth", "forward": "end", "rearward": "end",
+}  # fmt: skip
+
+
+def place_of_words(words: str) -> Place:
+    """The place that words such as ``front outer`` or ``axle=2`` mean."""
+    axes: dict[str, str] = {}
+    extra: list[str] = []
+    for w in words.split():
+        if w.startswith("axle="):
+            axes["axle"] = w[5:]
+        elif "=" in w:
+            extra.append(w)
+        elif w in AXIS_OF:
+            axes[AXIS_OF[w]] = w
+    return Place(axes.get("axle"), axes.get("side"), axes.get("level"), axes.get("depth"), axes.get("end"), tuple(extra))
+
+
+@dataclass(slots=True)
+class Mention:
+    """One tagged stretch of the note: words ``begin`` to ``end`` (exclusive) and what they may mean."""
+
+    begin: int
+    end: int
+    tags: tuple[Tag, ...]
+
+    def tag(self, *kinds: str) -> Tag | None:
+        for t in self.tags:
+            if t.kind in kinds:
+                return t
+        return None
+
+    def of(self, kind: str) -> list[Tag]:
+        return [t for t in self.tags if t.kind == kind]
+
+
+@dataclass(slots=True)
+class Quantity:
+    """One or two readings of one unit. ``unit`` is None for a bare number; ``limit`` marks a limit, not a reading."""
+
+    begin: int
+    end: int
+    values: tuple[float, ...]
+    unit: str | None
+    limit: bool = False
+    signed: bool = False
+
+
+@dataclass(slots=True)
+class Reading:
+    value: float
+    unit: str
+    limit: float | None = None
+
+
+@dataclass(slots=True)
+class Clause:
+    """A stretch of words that says one thing; ``sentence`` numbers the stretch between full stops or line ends."""
+
+    begin: int
+    end: int
+    sentence: int
+    line: int
+    mentions: list[Mention] = field(default_factory=list)
+    quantities: list[Quantity] = field(default_factory=list)
+    starts_hard: bool = False
+    opened_by: str = ""
+    """The mark or word that stands before the clause: ``,`` ``and`` ``but`` or nothing."""
+
+
+@dataclass(slots=True)
+class Said:
+    """A condition as said, with its degree."""
+
+    id: str
+    degree: str | None = None
+
+
+@dataclass(slots=True)
+class Why:
+    """A field that was concluded, the rule that did it, and why in words for the reader."""
+
+    field: str
+    rule: str
+    text: str
+
+
+@dataclass(slots=True)
+class Finding:
+    """What was said of one component at one place, before it is judged.
+
+    ``spans`` are characters of the note. ``severity`` holds what was said outright, in the order it was said.
+    ``open`` names the place fields that the note leaves open though the component has more than one.
+    """
+
+    component: str
+    place: Place = NOWHERE
+    conditions: list[Said] = field(default_factory=list)
+    readings: list[Reading] = field(default_factory=list)
+    good: bool = False
+    severity: list[str] = field(default_factory=list)
+    verb: str | None = None
+    part: str | None = None
+    quantity: int | None = None
+    work: str | None = None
+    reported: bool = False
+    not_traced: bool = False
+    spans: list[tuple[int, int]] = field(default_factory=list)
+    why: list[Why] = field(default_factory=list)
+    plural: bool = False
+    other_than_side: bool = False
+
+    def says_something(self) -> bool:
+        return bool(self.conditions or self.readings or self.good or self.severity or self.verb or self.work)
+
+
+@dataclass(slots=True)
+class Reported:
+    """What somebody else says of the vehicle."""
+
+    spans: list[tuple[int, int]]
+    text: str
+    about: str | None = None
+    symptoms: list[str] = field(default_factory=list)
+    confirmed: bool = False
+
+
+@dataclass(slots=True)
+class Aside:
+    begin: int
+    end: int
+    reason: str
+    note: str | None = None
+
+
+@dataclass(slots=True)
+class Doubt:
+    """Something that the writer must ask back; ``finding`` is an index into the findings, or None."""
+
+    field: str
+    text: str
+    choices: list[str] = field(default_factory=list)
+    finding: int | None = None
+
+
+@dataclass(slots=True)
+class VehicleFacts:
+    description: str | None = None
+    vin: str | None = None
+    odometer: tuple[float, str] | None = None
+    plate: str | None = None
+    spans: list[tuple[int, int]] = field(default_factory=list)
+    plan: str | None = None
+    parts_preference: str | None = None
+    customer_spans: list[tuple[int, int]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class ReadNote:
+    """Everything that the reading found in a note."""
+
+    findings: list[Finding] = field(default_factory=list)
+    reported: list[Reported] = field(default_factory=list)
+    asides: list[Aside] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    vehicle: VehicleFacts = field(default_factory=VehicleFacts)

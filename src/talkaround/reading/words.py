@@ -1,0 +1,77 @@
+"""The note's words as the vocabulary knows them: folded, with mishearings and slips of the keyboard mended.
+
+A mended word keeps the characters of what stands in the note.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from rapidfuzz.distance import OSA
+
+from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.folding import Word
+
+_LONGEST_MISHEARING = 4
+_NEAR = 5
+
+
+def read_words(text: str, vocabulary: Vocabulary) -> list[Word]:
+    """Fold ``text`` and mend it against the vocabulary."""
+    return _mend_slips(_mend_mishearings(vocabulary.folder.scan(text), vocabulary), vocabulary)
+
+
+def _mend_mishearings(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
+    out: list[Word] = []
+    folds = [w.fold for w in words]
+    i = 0
+    while i < len(words):
+        for length in range(min(_LONGEST_MISHEARING, len(words) - i), 0, -1):
+            heard = vocabulary.mishearings.get(tuple(folds[i : i + length]))
+            if heard is None:
+                continue
+            if heard.beside and not heard.beside & set(folds[max(0, i - _NEAR) : i] + folds[i + length : i + length + _NEAR]):
+                continue
+            begin, end = words[i].begin, words[i + length - 1].end
+            out += [Word(w, begin, end) for w in heard.said]
+            i += length
+            break
+        else:
+            out.append(words[i])
+            i += 1
+    return out
+
+
+def _mend_slips(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
+    """Words of seven letters and more that are one slip of the keyboard away from a word of the vocabulary."""
+    known = vocabulary.words
+    out = []
+    for w in words:
+        if len(w.fold) >= 6 and w.fold.isalpha() and w.fold not in known:
+            mended = _slip_of(w.fold, _long_words(vocabulary))
+            out.append(Word(mended, w.begin, w.end) if mended else w)
+        else:
+            out.append(w)
+    return out
+
+
+_LONG_WORDS: dict[int, frozenset[str]] = {}
+
+
+def _long_words(vocabulary: Vocabulary) -> frozenset[str]:
+    key = id(vocabulary)
+    if key not in _LONG_WORDS:
+        _LONG_WORDS.clear()
+        _LONG_WORDS[key] = frozenset(w for w in vocabulary.words if len(w) >= 6)
+    return _LONG_WORDS[key]
+
+
+@lru_cache(maxsize=4096)
+def _slip_of(word: str, known: frozenset[str]) -> str | None:
+    """The one known word that two swapped neighbours (or, in long words, one wrong, missing or doubled letter) make of it."""
+    near = [k for k in known if abs(len(k) - len(word)) <= 1 and k[0] == word[0] and OSA.distance(word, k, score_cutoff=1) == 1]
+    swapped = [k for k in near if len(k) == len(word) and sorted(k) == sorted(word)]
+    if len(swapped) == 1:
+        return swapped[0]
+    far = [k for k in near if len(word) >= 8 and k[-2:] == word[-2:]]
+    return far[0] if len(far) == 1 else None

@@ -1,0 +1,200 @@
+"""What a lexicon file may say. Every record is checked against these models when the lexicon is read.
+
+A component file is a TOML table per component, headed by its id::
+
+    [outer-tie-rod-end]
+    name = "outer tie rod end"
+    names = ["outer tie rod", "track rod end", "TRE"]
+    system = "steering"
+    kind_of = "tie-rod-end"
+    places = ["side"]
+    implies = "front outer"
+    safety = ["steer"]
+    measured = ["play"]
+    goes_with = [{ part = "wheel-alignment", when = "replace", source = "common practice" }]
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from talkaround.models import ActionVerb, ConditionId, Degree, Severity
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+Phrase = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
+
+# The axes along which a vehicle can carry more than one of a component.
+Axis = Literal["side", "axle", "axle-number", "level", "depth", "end", "center", "cylinder", "bank"]
+# What the component does for safety: turns the vehicle, stops it, keeps it on the road or a part on the vehicle,
+# lets the driver see and others see the vehicle, carries load, burns or shocks when it fails.
+Role = Literal["steer", "stop", "hold", "see", "carry", "burn"]
+Kind = Literal["part", "fluid", "system", "service"]
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Served(Record):
+    """The component is not sold alone: ``part`` is what is fitted, ``when`` says on which vehicles."""
+
+    part: Id
+    when: Phrase | None = None
+    source: Phrase
+
+
+class Companion(Record):
+    """``part`` goes with the component (``when`` it is replaced, say), and who says so."""
+
+    part: Id
+    when: Phrase | None = None
+    source: Phrase
+
+
+class Component(Record):
+    name: Phrase
+    """Canonical name, US wording, singular."""
+    names: tuple[Phrase, ...] = ()
+    """Every other name that means this component and no other; plurals and spelling variants are generated."""
+    short: tuple[Phrase, ...] = ()
+    """Names that other components share (``boot``, ``bushing``); the clause or the focus decides between them."""
+    system: Id
+    kind: Kind = "part"
+    kind_of: Id | None = None
+    """The more general component that this is one kind of (lower ball joint -> ball joint)."""
+    part_of: tuple[Id, ...] = ()
+    """The assemblies that it sits in or belongs to (a bushing of an arm), nearest first."""
+    places: tuple[Axis, ...] = ()
+    """Axes along which there is more than one; empty where a vehicle has a single one."""
+    implies: str = ""
+    """Place words that the part alone implies: tie rods are ``front``."""
+    safety: tuple[Role, ...] = ()
+    measured: tuple[Id, ...] = ()
+    """Ids from ``quantities.toml``."""
+    served_as: tuple[Served, ...] = ()
+    goes_with: tuple[Companion, ...] = ()
+    paired: Phrase | None = None
+    """Source of the rule that it is replaced in pairs on an axle, where it is."""
+
+
+class System(Record):
+    name: Phrase
+    cautions: tuple[Id, ...] = ()
+
+
+class Quantity(Record):
+    name: Phrase
+    units: tuple[Phrase, ...]
+    """Units it is read in, as ``units.toml`` names them; the first is assumed for a bare number where one is."""
+    bare: dict[str, str] = {}
+    """Unit of a bare number by rule book family (``us``, ``uk``, ``eu``); absent where a bare number means nothing."""
+
+
+class Unit(Record):
+    names: tuple[Phrase, ...]
+    dimension: Id
+    """Units of one dimension convert into each other."""
+    factor: float = Field(gt=0)
+    """Times this gives the dimension's base unit (mm, kPa, V, A, ohm, N m, degree, km, s)."""
+    offset: float = 0.0
+
+
+class PlaceWord(Record):
+    names: tuple[Phrase, ...]
+    means: str
+    """Place words (``front left``), or a ``driver``/``passenger``/``nearside``/``offside`` word to be resolved."""
+
+
+class ConditionWords(Record):
+    names: tuple[Phrase, ...]
+    degrees: dict[Degree, tuple[Phrase, ...]] = {}
+    """Phrasings that carry a degree of their own (``rotted through`` is corroded, severe)."""
+    only_for: dict[Id, tuple[Phrase, ...]] = {}
+    """Phrasings that mean this condition only for the components that a scope names (see :func:`in_scope`)."""
+
+
+class ActionWords(Record):
+    verb: ActionVerb
+    need: tuple[Phrase, ...] = ()
+    done: tuple[Phrase, ...] = ()
+
+
+class Cue(Record):
+    """Words that steer the reading and are no finding themselves."""
+
+    kind: Id
+    value: str | None = None
+    names: tuple[Phrase, ...]
+
+
+class Mishearing(Record):
+    """What a recogniser writes for a trade word, and the words that were said."""
+
+    heard: tuple[Phrase, ...]
+    beside: tuple[Phrase, ...] = ()
+    """Where it is given, one of these words must stand within four words, for what was heard is a common word too."""
+
+
+class Limit(Record):
+    """A number that readings are held against. ``below``/``above`` fail, ``inclusive`` with the number itself."""
+
+    book: Literal["us-light", "us-commercial", "uk", "eu"]
+    quantity: Id
+    components: tuple[Id, ...]
+    """Ids, each taking in its kinds."""
+    axle: Literal["front", "rear"] | None = None
+    below: float | None = None
+    above: float | None = None
+    inclusive: bool = False
+    near: float | None = None
+    unit: Phrase
+    source: Phrase
+    mark: Literal["read", "memory", "habit"]
+
+
+class JudgementRule(Record):
+    when: tuple[Id, ...] = ()
+    degree: Degree | None = None
+    severity: Severity
+    verb: ActionVerb
+
+
+class Judgement(Record):
+    """What one condition means where the note says no more; the first rule that fits stands."""
+
+    rules: tuple[JudgementRule, ...]
+
+
+def in_scope(scope: str, component_id: str, component: Component) -> bool:
+    """Whether ``scope`` (a system, a kind, an id or the last words of one) takes in the component."""
+    return scope in (component.system, component.kind, component_id) or component_id.endswith("-" + scope)
+
+
+__all__ = [
+    "ActionVerb",
+    "ActionWords",
+    "Axis",
+    "Companion",
+    "Component",
+    "ConditionId",
+    "ConditionWords",
+    "Cue",
+    "Degree",
+    "Id",
+    "Judgement",
+    "JudgementRule",
+    "Kind",
+    "Limit",
+    "Mishearing",
+    "Phrase",
+    "PlaceWord",
+    "Quantity",
+    "Record",
+    "Role",
+    "Served",
+    "System",
+    "Unit",
+    "in_scope",
+]
