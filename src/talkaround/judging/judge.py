@@ -13,6 +13,7 @@ from talkaround.reading.types import Finding, Reading, Said, Why
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.schema import JudgementRule, Limit, in_scope
 
+_SHOWN_BY_ACTION = {"adjust": "misadjusted", "align": "misadjusted", "tighten": "loose", "fill": "low", "clean": "contaminated"}
 _STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
 SEVERITIES: tuple[Severity, ...] = ("unsafe", "required", "suggested", "monitor", "good")
 
@@ -46,6 +47,9 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
         shown = _shown_by(next(m for m in measurements if m.verdict in ("fail", "near")))
         finding.conditions.append(Said(shown))
         why.append(Why("conditions", "condition.from-reading", "the reading is at or near its limit"))
+    if not finding.conditions and not (finding.good and finding.work is None) and finding.verb in _SHOWN_BY_ACTION:
+        finding.conditions.append(Said(_SHOWN_BY_ACTION[finding.verb]))
+        why.append(Why("conditions", "condition.from-action", f"work to {finding.verb} it was named, and that is done where it is {_SHOWN_BY_ACTION[finding.verb]}"))
     severity = _severity(finding, said, measurements, vocabulary, why)
     verb = _verb(finding, severity, vocabulary, why)
     part = _part(finding, verb, vocabulary, why)

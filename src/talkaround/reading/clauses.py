@@ -18,7 +18,7 @@ _BINDING = frozenset({
     "through", "inside", "against", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
     "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
 })  # fmt: skip
-_PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
+PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
 PREDICATES = ("condition", "good", "severity", "action", "work", "same", "ruled-out", "not-inspected", "not-traced", "swap")
 STARTERS = (
     "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
@@ -108,12 +108,44 @@ def _said(clause: Clause) -> bool:
     return bool(clause.quantities) or any(is_predicate(m) for m in clause.mentions)
 
 
+_DETERMINERS = frozenset({"a", "an", "the", "some", "any", "my", "his", "her", "no", "new", "one", "two", "four", "another", "that", "this", "these", "those", "its", "both", "all", "each", "other"})
+# Words that want something behind them, so that what follows belongs to them.
+_TRANSITIVE = frozenset({
+    "need", "require", "want", "replace", "suggest", "recommend", "rec", "quote", "of", "a", "new", "the", "have", "clean", "adjust", "tighten",
+    "repair", "fix", "flush", "lube", "lubricate", "grease", "fill", "add", "weld", "patch", "check", "diagnose", "renew", "fit", "do", "order",
+    "monitor", "watch", "recheck", "on", "with", "as", "and", "one", "swap", "change", "rebuild", "advise", "offer", "bleed", "reset", "to", "for", "by", "at",
+    "complete", "whole", "recalibrate", "calibrate", "machine", "resurface", "pair", "set", "four", "two", "both", "put",
+})  # fmt: skip
+
+
 def _bound(words: list[Word], current: Clause, begin: int) -> bool:
     """Whether the words just before ``begin`` bind it to what went before (``at the clamp``, ``needs a bulb``)."""
-    last = max([m.end for m in current.mentions] + [q.end for q in current.quantities] + [current.begin])
-    if last == begin:
-        return bool(current.mentions) and current.mentions[-1].end == begin and current.mentions[-1].tag("action", "severity", "negation", "good", "pronoun", "approximately", "served", "limit", "except") is not None
-    return words[begin - 1].fold in _BINDING if begin > current.begin else False
+    covered = {k: m for m in current.mentions for k in range(m.begin, m.end)}
+    numbers = {k for q in current.quantities if q.unit is None for k in range(q.begin, q.end)}
+    k = begin - 1
+    while k >= current.begin:
+        m = covered.get(k)
+        if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
+            k = m.begin - 1
+            continue
+        if m is None and (words[k].fold in _DETERMINERS or k in numbers):
+            k -= 1
+            continue
+        break
+    if k < current.begin:
+        return False
+    m = covered.get(k)
+    if m is not None:
+        if m.tag("component", "short"):
+            return False
+        if m.tag("negation", "served", "except", "approximately", "limit"):
+            return True
+        done = m.tag("action")
+        if done is not None and done.more == "done" and not m.tag("severity"):
+            before = words[m.begin - 1].fold if m.begin > current.begin else ""
+            return before not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[k].fold not in ("it", "them", "that", "already", "em", "those")
+        return words[k].fold in _TRANSITIVE and m.tag("severity", "action", "pronoun", "good", "condition", "work") is not None
+    return words[k].fold in PREPOSITIONS
 
 
 def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:
@@ -144,8 +176,6 @@ def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Cla
     if not _said(current):
         return False
     if _bound(words, current, m.begin):
-        if not is_subject(m) and m.tag("place") and m.begin > 0 and words[m.begin - 1].fold in ("the", "on") and _place_leads(words, items, m):
-            return False
         return False
     if is_subject(m):
         return True

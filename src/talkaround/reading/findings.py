@@ -11,8 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.models import Steering
-from talkaround.reading.clauses import _PREPOSITIONS as PREPOSITIONS
-from talkaround.reading.clauses import is_predicate, is_subject
+from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied, places_said, plural
 from talkaround.reading.types import (
     NOWHERE,
@@ -408,6 +407,10 @@ class Walk:
         """Which component a shared name means here: its owner in the clause, the focus, what was named before, else the commonest."""
         comps = self.v.components
         options = [t.value for t in m.of("short")]
+        said = tuple(w.fold for w in self.words[m.begin : m.end])
+        for known in (*owners, *(f.component for f in reversed(self.out.findings[-8:]))):
+            if known not in options and any(p[-len(said) :] == said for p in self.v.name_phrases[known]):
+                options.append(known)
         conditions = {t.value for x in c.mentions for t in x.of("condition")}
         recent = [f.component for f in self.out.findings[-6:]]
         names = [f.component for f in self.out.findings]
@@ -1006,6 +1009,8 @@ class Walk:
             if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
                 best = t
         if best is None:
+            return None
+        if best.value == "loose" and "free-travel" in comp.measured and self.words[m.end - 1].fold == "play":
             return None
         if m.tag("good") and not best.scope and m.end - m.begin == 1:
             return None

@@ -177,6 +177,7 @@ def _check_references(
 def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Phrase, ...]]:
     """The folded names of each component; refuses one that two components share."""
     owner: dict[Phrase, Entry] = {}
+    general_names = {e.id: {folder.phrase(n) for n in (e.record.name, *e.record.names, *e.record.short)} for e in entries}
     out: dict[str, tuple[Phrase, ...]] = {}
     for e in entries:
         phrases: dict[Phrase, None] = {}
@@ -189,7 +190,17 @@ def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Ph
                     "keep it in one of them, or put it under `short` in both",
                 )  # fmt: skip
             phrases[phrase] = None
-        out[e.id] = tuple(phrases)
+        # "front spring" is "spring" with its place said: leave the place word to be read as one.
+        short = {folder.phrase(name) for name in e.record.short}
+        general = general_names.get(e.record.kind_of or "", set())
+        movable = set()
+        if "axle" in e.record.places:
+            movable |= {"front", "rear"}
+        if "side" in e.record.places:
+            movable |= {"left", "right", "driver", "passenger"}
+        out[e.id] = tuple(
+            p for n, p in enumerate(phrases) if n == 0 or p[0] not in movable or not (p[1:] in phrases or p[1:] in short or p[1:] in general)
+        )
     return out
 
 
