@@ -8,7 +8,7 @@ _ONES = (
     "eighteen nineteen"
 ).split()
 _TENS = ["", "", *"twenty thirty forty fifty sixty seventy eighty ninety".split()]
-_PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 8: "eighth", 10: "tenth", 16: "sixteenth", 32: "thirty second"}
+_PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 8: "eighth", 10: "tenth", 16: "sixteenth", 32: "thirty second", 64: "sixty fourth"}
 _VULGAR = {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 
 
@@ -57,7 +57,7 @@ def said(value: float) -> set[str]:
     if exact.denominator == 1:
         ways |= whole(int(exact)) | {f"{a} point {oh}" for a in whole(int(exact)) for oh in ("zero", "oh", "o")}
         ways |= {"couple"} if exact == 2 else set()
-        ways |= {"nothing", "none", "no", "nil"} if exact == 0 else set()
+        ways |= {"nothing", "nil"} if exact == 0 else set()
     else:
         before, after = int(exact), f"{value:.6f}".rstrip("0").split(".")[1]
         tails = _digit_by_digit(after) | (whole(int(after)) if after[0] != "0" else set())

@@ -50,6 +50,10 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     if not finding.conditions and not (finding.good and finding.work is None) and finding.verb in _SHOWN_BY_ACTION:
         finding.conditions.append(Said(_SHOWN_BY_ACTION[finding.verb]))
         why.append(Why("conditions", "condition.from-action", f"work to {finding.verb} it was named, and that is done where it is {_SHOWN_BY_ACTION[finding.verb]}"))
+    played = any(m.quantity in ("play", "end-play") and m.value > 0 for m in measurements)
+    if not finding.conditions and not finding.good and played and (said or finding.verb):
+        finding.conditions.append(Said("loose"))
+        why.append(Why("conditions", "condition.from-reading", "play was measured, and work was named"))
     severity = _severity(finding, said, measurements, vocabulary, why)
     verb = _verb(finding, severity, vocabulary, why)
     part = _part(finding, verb, vocabulary, why)

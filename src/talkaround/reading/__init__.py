@@ -35,7 +35,9 @@ def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
     clauses = cut_clauses(words, mentions, quantities, punctuated)
     walk = Walk(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
-    walk.out.vehicle = codes.facts
+    said, found = walk.out.vehicle, codes.facts
+    said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
+    said.spans += found.spans
     return walk
 
 

@@ -126,6 +126,8 @@ def _bound(words: list[Word], current: Clause, begin: int) -> bool:
     while k >= current.begin:
         m = covered.get(k)
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
+            if words[m.begin].fold in PREPOSITIONS and m.end - m.begin > 1:
+                return True
             k = m.begin - 1
             continue
         if m is None and (words[k].fold in _DETERMINERS or k in numbers):
@@ -138,13 +140,18 @@ def _bound(words: list[Word], current: Clause, begin: int) -> bool:
     if m is not None:
         if m.tag("component", "short"):
             return False
-        if m.tag("negation", "served", "except", "approximately", "limit"):
+        if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
+        if m.tag("condition") and m.end == begin and not m.tag("severity", "action"):
+            # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
+            before = words[m.begin - 1].fold if m.begin > current.begin else "the"
+            if before in _DETERMINERS or before in ("with", "has", "got", "of", "have", "for", "real", "very", "one"):
+                return True
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             before = words[m.begin - 1].fold if m.begin > current.begin else ""
             return before not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[k].fold not in ("it", "them", "that", "already", "em", "those")
-        return words[k].fold in _TRANSITIVE and m.tag("severity", "action", "pronoun", "good", "condition", "work") is not None
+        return (words[k].fold in _TRANSITIVE or words[k].fold in PREPOSITIONS) and m.tag("severity", "action", "pronoun", "good", "condition", "work") is not None
     return words[k].fold in PREPOSITIONS
 
 

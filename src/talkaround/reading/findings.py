@@ -33,7 +33,11 @@ from talkaround.vocabulary.folding import Word
 from talkaround.vocabulary.schema import in_scope
 
 _DETERMINERS = frozenset({"the", "a", "an", "this", "that", "my", "his", "her", "its", "some", "any", "our", "their", "these", "those", "new", "another", "other", "one", "each", "every", "both", "all", "two", "four", "three", "2", "4", "1", "3", "old", "original", "whole", "complete", "set", "pair", "of"})  # fmt: skip
+_MUST = frozenset({"need", "must", "got", "has", "have", "want"})
+_WOULD = frozenset({"suggest", "recommend", "rec", "advise", "id", "quote", "offer"})
 _NEED_LEADS = frozenset({"need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
+# Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
+_WHITHER = frozenset({"off", "onto", "down", "under", "over", "along", "across", "against", "near", "nr", "behind", "through", "inside", "into", "by", "with", "out", "beside", "above", "below", "where", "like", "via"})
 _ASIDE_MODES = {
     "other-vehicle": "other-vehicle", "hypothetical": "hypothetical", "general-remark": "general-remark", "history": "history",
     "not-inspected": "chatter",
@@ -70,7 +74,8 @@ class State:
     sentence: int = -1
     header: str | None = None
     unit: str | None = None
-    last_negated: list[str] = field(default_factory=list)
+    pending: list[Clause] = field(default_factory=list)
+    """Clauses of this sentence that said something before naming what of ("it's cupped, so that tire has to go")."""
 
 
 class Walk:
@@ -135,11 +140,23 @@ class Walk:
             return self._set_aside(c, mode)
         if "taken-back" in has:
             return self._take_back(c)
+        if "not-traced" in has and s.topic:
+            self._flush_topic_aside()
         if "swap" in has:
             return self._swap(c)
         if "moving" in has:
             s.moving = True
+        if "vehicle" in has:
+            self._describe(c)
         return self._statement(c, has)
+
+    def _describe(self, c: Clause) -> None:
+        """What kind of vehicle it is, said once near the start."""
+        facts = self.out.vehicle
+        m = next(m for m in c.mentions if m.tag("vehicle"))
+        if facts.description is None and m.begin < 60:
+            facts.description = self._phrase(m)
+            facts.spans.append((self.words[m.begin].begin, self.words[m.end - 1].end))
 
     def _new_sentence(self, c: Clause) -> None:
         s = self.s
@@ -153,6 +170,7 @@ class Walk:
         s.line = c.line
         s.sentence = c.sentence
         s.recent = []
+        s.pending = []
         if s.mode and s.mode_until < c.sentence:
             s.mode = None
 
@@ -360,6 +378,17 @@ class Walk:
             return False
         return False
 
+    def _pronoun_before(self, c: Clause, m: Mention) -> bool:
+        """Whether the clause has a pronoun for its subject: "it keeps bouncing when I lean on the bumper"."""
+        for x in c.mentions:
+            if x.begin >= m.begin:
+                return False
+            if x.tag("pronoun") and not x.tag("place") and self.words[x.begin].fold in ("it", "they", "them", "that", "those", "these", "this"):
+                nxt = next((y for y in c.mentions if y.begin == x.end), None)
+                if nxt is None or not is_subject(nxt):
+                    return bool(self.s.focus or self.s.topic)
+        return False
+
     def _subjects(self, c: Clause) -> tuple[list[Subject], list[Subject], list[Subject]]:
         """Subjects, objects (what is to be fitted) and context (where, with what) among the clause's components."""
         subjects: list[Subject] = []
@@ -367,7 +396,6 @@ class Walk:
         context: list[Subject] = []
         said_before = False
         served = False
-        mentioned = [m for m in c.mentions if is_subject(m)]
         for m in c.mentions:
             if m.tag("served"):
                 served = True
@@ -384,7 +412,9 @@ class Walk:
                 context.append(target)
             elif lead in PREPOSITIONS:
                 # "no leaks at the rear main": without a subject before it, what stands behind the preposition is meant.
-                if subjects or objects:
+                if subjects or objects or self._pronoun_before(c, m):
+                    context.append(target)
+                elif self.s.recent and lead in _WHITHER and c.opened_by:
                     context.append(target)
                 elif lead in ("of", "in", "on", "at", "from", "for", "to", "around", "round", "by") or not said_before:
                     subjects.append(target)
@@ -392,7 +422,6 @@ class Walk:
                     context.append(target)
             else:
                 subjects.append(target)
-        del mentioned
         owners = [t.component for t in self.s.topic] + [f.component for f in self.s.focus]
         known = [t for t in (*subjects, *objects, *context) if t.mention.tag("component")]
         for t in known:
@@ -495,6 +524,12 @@ class Walk:
         predicates = [m for m in c.mentions if is_predicate(m)]
         quantities = [q for q in c.quantities if self._counts_as_reading(c, q)]
         same = "same" in has
+        if same:
+            self._where_same(c, places)
+            if not subjects and not quantities and self._subject_follows(c):
+                self._move(places, keep=s.kept)
+                self._aside(c, "chatter", "sets the place")
+                return "place.same-to-come"
         if "correction" in has and self._correct(c, places, quantities, subjects):
             return "correction.replaced"
         says = bool(predicates or quantities)
@@ -503,6 +538,26 @@ class Walk:
         if not says and not same:
             return self._heading(c, subjects or objects, places, context)
         return self._say(c, subjects, objects, context, places, predicates, quantities, has)
+
+    def _where_same(self, c: Clause, places: PlacesSaid) -> None:
+        """ "Same on this side", "same on the other": the place inside the words of sameness."""
+        for m in c.mentions:
+            if not m.tag("same"):
+                continue
+            folds = [w.fold for w in self.words[m.begin : m.end]]
+            if "as" in folds:
+                continue
+            if "other" in folds and not m.tag("other-one"):
+                places.other_side = True
+            elif {"this", "here"} & set(folds) and ("side" in folds or "here" in folds):
+                places.this_side = True
+
+    def _subject_follows(self, c: Clause) -> bool:
+        n = self.clauses.index(c)
+        if n + 1 >= len(self.clauses):
+            return False
+        nxt = self.clauses[n + 1]
+        return nxt.sentence == c.sentence and bool(nxt.mentions) and is_subject(nxt.mentions[0])
 
     def _only_filler(self, predicates: list[Mention], c: Clause) -> bool:
         """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
@@ -558,6 +613,21 @@ class Walk:
     def _heading(self, c: Clause, subjects: list[Subject], places: PlacesSaid, context: list[Subject]) -> str:
         """Nothing is said of anything: a place to keep in force, a topic, or talk."""
         s = self.s
+        if places.anything() and not subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by == ",":
+            joined = PlacesSaid([*(s.topic_places.groups if s.topic_places else [])])
+            for g in places.groups:
+                if joined.groups and all(a is None or b is None or a == b for a, b in zip(g[:5], joined.groups[-1][:5], strict=True)):
+                    joined.groups[-1] = g.over(joined.groups[-1])
+                else:
+                    joined.groups.append(g)
+            joined.both, joined.all_four = places.both, places.all_four
+            joined.this_side, joined.other_side = places.this_side, places.other_side
+            s.topic_places = joined
+            if s.topic_span:
+                s.topic_span = (s.topic_span[0], self._chars(c)[1])
+            return "topic.place"
+        if places.anything() and not subjects and s.focus and c.opened_by and self._spread(c, places):
+            return "place.said-after"
         if places.anything() and not subjects:
             moved = self._move(places, keep=True)
             if moved:
@@ -597,6 +667,42 @@ class Walk:
         self._aside(c, "chatter")
         return "aside.nothing-said"
 
+    def _spread(self, c: Clause, places: PlacesSaid) -> bool:
+        """A place said behind the statement: "loose over here, inner and outer", "four left on them, both sides"."""
+        s = self.s
+        if any(f not in s.recent for f in s.focus) or places.reset or places.other_side or c.sentence != s.sentence:
+            return False
+        groups = places.complete()
+        new: list[Finding] = []
+        for f in list(s.focus):
+            comp = self.v.components[f.component]
+            spots = [g.over(f.place) for g in groups]
+            if places.both and "side" in axes_of(comp) and f.place.side is None:
+                spots = [x._replace(side=side) for x in (spots or [f.place]) for side in ("left", "right")]
+            elif places.both:
+                return False
+            if any(g.side and f.place.side and g.side != f.place.side for g in groups) or any(g.axle and f.place.axle and g.axle != f.place.axle for g in groups):
+                return False
+            if not spots:
+                return False
+            general = self._general(f.component)
+            for n, spot in enumerate(spots):
+                component = self._refine(general, spot) if (spot.level or spot.depth) else f.component
+                place = self._fit(component, spot)
+                if n == 0:
+                    f.component, f.place = component, place
+                    new.append(f)
+                else:
+                    twin = Finding(component, place, [Said(x.id, x.degree) for x in f.conditions], [Reading(r.value, r.unit, r.limit) for r in f.readings],
+                                   f.good, list(f.severity), f.verb, f.part, f.quantity, f.work, f.reported, f.not_traced, list(f.spans), list(f.why), f.plural)  # fmt: skip
+                    self.out.findings.append(twin)
+                    new.append(twin)
+        for f in new:
+            self._rest_on(f, self._chars(c))
+        s.focus = new
+        s.recent += [f for f in new if f not in s.recent]
+        return bool(new)
+
     def _says_thirty_seconds(self, c: Clause) -> bool:
         folds = [w.fold for w in self.words[c.begin : c.end]]
         return any(folds[k] in ("32nd", "32nds", "32s", "32") or folds[k : k + 2] == ["thirty", "second"] for k in range(len(folds)))
@@ -612,6 +718,8 @@ class Walk:
         if a in cb.part_of or b in ca.part_of or ca.kind_of == b or cb.kind_of == a:
             return True
         if ca.kind_of and ca.kind_of == cb.kind_of:
+            return True
+        if ca.holds == b or cb.holds == a:
             return True
         return any(x.part == b for x in ca.served_as) or any(x.part == a for x in cb.served_as)
 
@@ -641,6 +749,9 @@ class Walk:
                 s.place = Place(g.axle, g.side, g.level, g.depth, g.end, g.extra)
             elif g.side and not g.axle:
                 s.place = Place(s.place.axle, g.side)
+            elif g.axle and s.kept and not keep:
+                s.place = Place(g.axle, s.place.side)
+                return True
             elif g.axle:
                 s.place = Place(g.axle, None)
             else:
@@ -717,6 +828,9 @@ class Walk:
                 if g.side and not g.axle and "axle" in axes and carried.axle:
                     full = g._replace(axle=carried.axle)
                     reasons = [Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")]
+                elif g.axle and not g.side and s.kept and base.side and "side" in axes and not t.plural:
+                    full = g._replace(side=base.side)
+                    reasons = [Why("position", "place.side-in-force", f"the note was on the {base.side} when it said this")]
                 elif not g.side and not g.axle and g.extra == ():
                     full = g.over(carried)
                     if carried != NOWHERE:
@@ -785,7 +899,9 @@ class Walk:
         if objects:
             kin_to = [f.component for f in s.focus] + [t.component for t in subjects] + [t.component for t in s.topic]
             for o in objects:
-                if any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not (places.groups and not s.focus):
+                if "served" in has and kin_to:
+                    parts.append(o)
+                elif any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not (places.groups and not s.focus):
                     parts.append(o)
                 else:
                     subjects = [*subjects, o]
@@ -841,6 +957,9 @@ class Walk:
         else:
             targets = list(s.focus)
             rule = "say.focus"
+        if not targets and (quantities or any(m.tag("condition") for m in predicates)) and self._names_later(c):
+            s.pending.append(c)
+            return "say.before-naming"
         if not targets:
             if any(m.tag("condition", "action") for m in c.mentions) and c.end - c.begin > 1 and "pronoun" not in has:
                 self._aside(c, "not-understood" if any(m.tag("condition") for m in c.mentions) else "chatter")
@@ -856,14 +975,44 @@ class Walk:
                     s.topic, s.topic_span, s.topic_places = [], None, None
             else:
                 self._flush_topic_aside()
+        for earlier in s.pending if subjects else ():
+            said = [m for m in earlier.mentions if is_predicate(m)]
+            readings = [q for q in earlier.quantities if self._counts_as_reading(earlier, q)]
+            self._predicate(earlier, targets, said, readings, [], {t.kind for m in earlier.mentions for t in m.tags}, PlacesSaid())
+            for f in targets:
+                self._rest_on(f, self._chars(earlier))
+        if subjects:
+            s.pending = []
         if "same" in has:
             self._copy_same(targets, before, c)
         self._predicate(c, targets, predicates, quantities, parts, has, places)
         for f in targets:
             self._rest_on(f, span)
+        if self._goes_on_listing(c, before, targets, predicates):
+            targets = [*[f for f in before if f not in targets], *targets]
         s.focus = targets
         s.recent += [f for f in targets if f not in s.recent]
         return rule
+
+    def _goes_on_listing(self, c: Clause, before: list[Finding], targets: list[Finding], predicates: list[Mention]) -> bool:
+        """Readings said one place after another ("LR 5/16 and RR 5/16, getting close"): what comes next is of them all."""
+        if not before or not c.quantities or predicates:
+            return False
+        return all(
+            f.component == targets[0].component and f in self.s.recent and f.readings and not (f.conditions or f.good or f.severity or f.verb or f.work)
+            for f in before
+        )
+
+    def _names_later(self, c: Clause) -> bool:
+        """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
+        n = self.clauses.index(c)
+        for later in self.clauses[n + 1 : n + 4]:
+            if later.sentence != c.sentence:
+                return False
+            for m in later.mentions:
+                if is_subject(m):
+                    return self.words[m.begin - 1].fold in ("that", "this", "those", "these")
+        return False
 
     def _plural_word(self, w: Word) -> bool:
         return self.text[w.begin : w.end].lower().endswith("s")
@@ -914,7 +1063,7 @@ class Walk:
             if twin is None or f.conditions or f.readings or f.good:
                 continue
             f.conditions = [Said(x.id, x.degree) for x in twin.conditions]
-            f.readings = [Reading(r.value, r.unit, r.limit) for r in twin.readings]
+            f.readings = [Reading(r.value, r.unit, r.limit, True) for r in twin.readings]
             f.good = twin.good
             f.severity = list(twin.severity)
             f.verb = f.verb or (twin.verb if twin.work != "done" else None)
@@ -935,7 +1084,7 @@ class Walk:
         first = targets[0].component
         degree_before: str | None = None
         for m in c.mentions:
-            condition = self._condition_for(m, first)
+            condition = self._condition_for(m, first) if not m.tag("component") else None
             if condition is not None:
                 if m.begin in negated:
                     ruled_out.append(condition.value)
@@ -953,9 +1102,20 @@ class Walk:
         verb, form, quantity = self._action(c, predicates)
         work = self._work(c, has, form)
         said = [t.value for m in predicates for t in m.of("severity") if m.begin not in negated and not (form == "done" and t.value == "required")]
+        if form == "need":
+            for m in predicates:
+                t = m.tag("action")
+                if t and m.begin not in negated and not m.tag("severity"):
+                    lead = self.words[m.begin].fold
+                    level = "required" if lead in _MUST else "suggested" if lead in _WOULD else None
+                    if level and level not in said:
+                        said.append(level)
         if any(m.tag("not-traced") for m in predicates) and not conditions and not verb:
             verb = "diagnose"
         for f in targets:
+            holds = comps[f.component].holds
+            if holds and (any(x.id in ("low", "contaminated", "high", "due") for x in conditions) or verb in ("fill", "flush")):
+                f.component, first = holds, holds
             self._add_conditions(f, conditions, ruled_out, good, c)
             f.severity += [x for x in said if x not in f.severity]
             if any(m.tag("not-traced") for m in predicates):
@@ -969,13 +1129,12 @@ class Walk:
             if work:
                 self._set_work(f, work)
             if parts:
-                part = self._part_for(f, parts)
+                part = self._part_for(f, parts, "served" in has)
                 if part:
                     f.part = part
                 if f.verb is None and verb is None and (said or has & {"served"}):
                     f.verb = "replace"
         self._bind_readings(c, targets, quantities)
-        del comps
 
     def _add_conditions(self, f: Finding, conditions: list[Said], ruled_out: list[str], good: bool, c: Clause) -> None:
         comp = self.v.components[f.component]
@@ -1067,6 +1226,8 @@ class Walk:
                     x.tag("severity") and x.end <= m.begin and m.begin - x.end <= 2 and x.tag("severity").value in ("required", "suggested")  # type: ignore[union-attr]
                     for x in c.mentions
                 )
+                if f == "done" and c.opened_by in ("till", "until"):
+                    f = "need"
                 both = {x.more for x in m.of("action") if x.value == t.value}
                 if f == "done" and (lead in _NEED_LEADS or (lead2 in _NEED_LEADS and lead in ("be", "it", "them")) or need_before):
                     f = "need"
@@ -1109,14 +1270,16 @@ class Walk:
         back = [f for f in reversed(self.s.recent) if fits(f)]
         return back[:1] or targets
 
-    def _part_for(self, f: Finding, parts: list[Subject]) -> str | None:
+    def _part_for(self, f: Finding, parts: list[Subject], served: bool) -> str | None:
         for o in parts:
             if o.component == f.component:
                 return None
             options = [t.value for t in o.mention.of("short")]
             if f.component in options:
                 return None
-            if self._kin(o.component, f.component):
+            if any(x.part == o.component for x in self.v.components[f.component].served_as):
+                return o.component
+            if self._kin(o.component, f.component) or served:
                 own, other = self.v.components[f.component], o.component
                 if own.kind_of == other or self.v.components[other].kind_of == f.component:
                     return None
@@ -1143,6 +1306,9 @@ class Walk:
                     continue
                 if q.signed and unit == "deg":
                     unit = "degF" if self.steering == "left-hand" else "degC"
+                f.readings = [r for r in f.readings if not (r.copied and r.unit == unit and r.value not in q.values)]
+                if q.only and unit in ("psi", "bar", "kPa") and not any(x.id == "low" for x in f.conditions):
+                    f.conditions.append(Said("low"))
                 for value in q.values:
                     if not any(r.value == value and r.unit == unit for r in f.readings):
                         f.readings.append(Reading(value, unit))

@@ -8,7 +8,7 @@ from talkaround.vocabulary import Tag, Vocabulary
 from talkaround.vocabulary.folding import Word
 
 # At equal length the kind that says more wins its neighbours.
-_RANK = {"component": 0, "severity": 1, "condition": 1, "short": 2, "place": 2, "good": 2, "action": 3}
+_RANK = {"vehicle": -1, "tool": -1, "component": 0, "severity": 1, "condition": 1, "short": 2, "place": 2, "good": 2, "action": 3}
 
 
 def find_mentions(
@@ -34,7 +34,22 @@ def find_mentions(
         used[begin:end] = [True] * (end - begin)
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
-    return out
+    return [m for m in (_letter_as_place(m, words) for m in out) if m is not None]
+
+
+def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
+    """F, R and L alone are places only before a number ("F 7 R 5", "L 6mm R 5mm"); R is rear beside F, right beside L."""
+    if m.end - m.begin > 1 or len(words[m.begin].fold) > 1 or not m.tag("place"):
+        return m
+    following = words[m.end].fold if m.end < len(words) else ""
+    if following in ("=", ":") and m.end + 1 < len(words):
+        following = words[m.end + 1].fold
+    if not (following[:1].isdigit() or following[:1] == "."):
+        return None
+    letter = words[m.begin].fold
+    near = {w.fold for w in words[max(0, m.begin - 6) : m.end + 6]}
+    means = {"f": "front", "l": "left"}.get(letter) or ("rear" if "f" in near or "front" in near else "right" if "l" in near or "left" in near else "")
+    return Mention(m.begin, m.end, (Tag("place", means),)) if means else None
 
 
 def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:

@@ -372,7 +372,8 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     limit = bool(_LIMIT_WORDS & set(folds[max(0, start - 4) : start])) and not _reading_between(folds, start)
     if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec"):
         limit = True
-    return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0)
+    only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))
+    return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only)
 
 
 def _reading_between(folds: list[str], start: int) -> bool:

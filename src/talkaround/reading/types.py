@@ -79,6 +79,8 @@ class Quantity:
     unit: str | None
     limit: bool = False
     signed: bool = False
+    only: bool = False
+    """Said with "only" or "just": the reading is too little."""
 
 
 @dataclass(slots=True)
@@ -86,6 +88,8 @@ class Reading:
     value: float
     unit: str
     limit: float | None = None
+    copied: bool = False
+    """Taken over from the twin ("same on this side"); a reading of its own replaces it."""
 
 
 @dataclass(slots=True)

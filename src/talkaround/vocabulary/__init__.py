@@ -164,7 +164,7 @@ def _check_references(
 ) -> None:
     for e in entries:
         c: Component = e.record
-        wanted = [("kind_of", c.kind_of, components), ("system", c.system, systems)]
+        wanted = [("kind_of", c.kind_of, components), ("holds", c.holds, components), ("system", c.system, systems)]
         wanted += [("part_of", p, components) for p in c.part_of]
         wanted += [("served_as", s.part, components) for s in c.served_as]
         wanted += [("goes_with", g.part, components) for g in c.goes_with]

@@ -66,6 +66,8 @@ class Component(Record):
     """The more general component that this is one kind of (lower ball joint -> ball joint)."""
     part_of: tuple[Id, ...] = ()
     """The assemblies that it sits in or belongs to (a bushing of an arm), nearest first."""
+    holds: Id | None = None
+    """The fluid of a reservoir or tank: a level said of the one is a level of the other."""
     places: tuple[Axis, ...] = ()
     """Axes along which there is more than one; empty where a vehicle has a single one."""
     implies: str = ""
