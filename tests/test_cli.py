@@ -57,7 +57,9 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> list[object]:
             raise LexiconError(f"{shop_folder}: no such folder. Check --lexicon.")
         return SimpleNamespace(components=PARTS)
 
-    def write_order(note: Note, *, vocabulary: object, steering: str = "left-hand") -> RepairOrder:
+    def write_order(
+        note: Note, *, vocabulary: object, steering: str = "left-hand", rule_book: str | None = None
+    ) -> RepairOrder:
         if "fault" in note.text:
             raise RuntimeError("two\nlines")
         if "ctrl-c" in note.text:

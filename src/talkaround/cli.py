@@ -35,6 +35,13 @@ class Side(StrEnum):
     right_hand = "right-hand"
 
 
+class Book(StrEnum):
+    us_light = "us-light"
+    us_commercial = "us-commercial"
+    uk = "uk"
+    eu = "eu"
+
+
 class Listing(StrEnum):
     table = "table"
     json = "json"
@@ -89,6 +96,13 @@ def write(
     steering: Annotated[
         Side, typer.Option(help="Where the driver sits: decides what driver, passenger, nearside and offside mean.")
     ] = Side.left_hand,
+    rule_book: Annotated[
+        Book | None,
+        typer.Option(
+            help="Whose limits readings are held against; us-light for left-hand drive and uk for right-hand, if not given.",
+            show_default=False,
+        ),
+    ] = None,
     lexicon: LexiconOption = None,
 ) -> None:
     """Write the repair order of each note.
@@ -112,7 +126,8 @@ def write(
     vocabulary = _vocabulary(lexicon)
 
     def order_text(source: str) -> str:
-        order = write_order(read_note(source), vocabulary=vocabulary, steering=steering.value)
+        book = rule_book.value if rule_book else None
+        order = write_order(read_note(source), vocabulary=vocabulary, steering=steering.value, rule_book=book)
         if readable:
             from talkaround.output import terminal
 

@@ -20,6 +20,7 @@ ConditionId = Literal[
     "misadjusted", "inoperative", "weak", "burnt", "aged", "punctured", "due", "incorrect",
 ]  # fmt: skip
 Degree = Literal["slight", "moderate", "severe", "complete"]
+RuleBook = Literal["us-light", "us-commercial", "uk", "eu"]
 Severity = Literal["unsafe", "required", "suggested", "monitor", "good"]
 ActionVerb = Literal[
     "replace", "repair", "adjust", "align", "machine", "clean", "lubricate", "fill", "flush", "tighten",
@@ -187,6 +188,7 @@ class SetAside(Span):
 class RepairOrder(Model):
     schema_version: Literal["1"] = "1"
     note: Note
+    rule_book: str = Field(default="", description="the rule book that readings were held against; empty where none was")
     vehicle: Vehicle | None = None
     customer: Customer | None = None
     concerns: list[Concern] = []

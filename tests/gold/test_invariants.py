@@ -257,6 +257,3 @@ def test_questions_are_of_lines_that_there_are(orders: dict[str, RepairOrder], k
         assert question.text.strip().endswith("?")
 
 
-@pytest.mark.parametrize("field", ["side", "axle"])
-def test_what_the_labels_say_must_be_asked_is_left_open(field: str, orders: dict[str, RepairOrder]) -> None:
-    """A side that nobody said is not on the order as a fact."""

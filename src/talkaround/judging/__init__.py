@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from talkaround.judging.judge import Judged, judge, rule_book
+from talkaround.judging.judge import Judged, judge
+from talkaround.judging.limits import rule_book
 from talkaround.judging.questions import Asked, ask
 
 __all__ = ["Asked", "Judged", "ask", "judge", "rule_book"]

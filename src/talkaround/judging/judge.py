@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from talkaround.models import Basis, Measurement, Severity, Steering
-from talkaround.reading.types import Finding, Reading, Said, Why
+from talkaround.judging.limits import measure
+from talkaround.models import Basis, Measurement, Severity
+from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary
-from talkaround.vocabulary.schema import JudgementRule, Limit, in_scope
+from talkaround.vocabulary.schema import JudgementRule, in_scope
 
 _SHOWN_BY_ACTION = {"adjust": "misadjusted", "align": "misadjusted", "tighten": "loose", "fill": "low", "clean": "contaminated"}
 _STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
@@ -31,21 +32,18 @@ class Judged:
     why: list[Why] = field(default_factory=list)
 
 
-def rule_book(steering: Steering) -> str:
-    """The rule book that a shop with this drive side goes by unless it chooses another."""
-    return "us-light" if steering == "left-hand" else "uk"
-
-
 def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     """Judge one finding. ``finding.conditions`` may gain what a failed or near reading shows."""
     why = list(finding.why)
-    measurements = [_measure(r, finding, vocabulary, book) for r in finding.readings]
+    measured = [measure(r, finding, vocabulary, book) for r in finding.readings]
+    measurements = [m.measurement for m in measured]
     verdicts = [m.verdict for m in measurements if m.verdict]
     defects = bool(finding.conditions)
     said = [s for s in finding.severity if s in _STRENGTH]
     if not defects and not finding.good and ("fail" in verdicts or "near" in verdicts):
-        shown = _shown_by(next(m for m in measurements if m.verdict in ("fail", "near")))
-        finding.conditions.append(Said(shown))
+        worst = next((m for m in measured if m.measurement.verdict == "fail"), None)
+        worst = worst or next(m for m in measured if m.measurement.verdict == "near")
+        finding.conditions.append(Said(worst.shows))
         why.append(Why("conditions", "condition.from-reading", "the reading is at or near its limit"))
     if not finding.conditions and not (finding.good and finding.work is None) and finding.verb in _SHOWN_BY_ACTION:
         finding.conditions.append(Said(_SHOWN_BY_ACTION[finding.verb]))
@@ -59,74 +57,6 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     part = _part(finding, verb, vocabulary, why)
     basis: Basis = "reported" if finding.reported else "measured" if measurements else "observed"
     return Judged(finding, severity, verb, part, measurements, basis, why)
-
-
-def _shown_by(m: Measurement) -> str:
-    return {"moisture": "contaminated", "pressure": "low"}.get(m.quantity, "worn")
-
-
-# ----- readings -------------------------------------------------------------------------------------------------------
-
-
-def quantity_of(component: str, unit: str, vocabulary: Vocabulary) -> str:
-    """Which of the component's quantities a reading in this unit is; ``reading`` where none fits."""
-    units = vocabulary.units
-    if unit not in units:
-        return "reading"
-    comp = vocabulary.components[component]
-    for exact in (True, False):
-        for name in comp.measured:
-            for u in vocabulary.quantities[name].units:
-                if u == unit or (not exact and u in units and units[u].dimension == units[unit].dimension):
-                    return name
-    dimension = units[unit].dimension
-    return {"length": "length", "fraction": "percentage"}.get(dimension, dimension)
-
-
-def _measure(r: Reading, finding: Finding, vocabulary: Vocabulary, book: str) -> Measurement:
-    quantity = quantity_of(finding.component, r.unit, vocabulary)
-    m = Measurement(quantity=quantity, value=r.value, unit=r.unit)
-    if r.limit is not None:
-        m.limit, m.limit_source = r.limit, "as said in the note"
-        if quantity in ("pad-thickness", "lining-thickness", "rotor-thickness", "tread-depth"):
-            m.verdict = "fail" if r.value < r.limit else "pass"
-        elif quantity in ("play", "runout", "angle", "free-travel"):
-            m.verdict = "fail" if r.value > r.limit else "pass"
-        return m
-    limit = _limit_for(finding, quantity, vocabulary, book)
-    if limit is None or limit.unit not in vocabulary.units or r.unit not in vocabulary.units:
-        return m
-    here, there = vocabulary.units[r.unit], vocabulary.units[limit.unit]
-    if here.dimension != there.dimension:
-        return m
-
-    def in_mine(x: float) -> float:
-        return round((x * there.factor + there.offset - here.offset) / here.factor, 3)
-
-    edge = limit.below if limit.below is not None else limit.above
-    if edge is None:
-        return m
-    m.limit, m.limit_source = in_mine(edge), limit.source
-    value = r.value
-    low = limit.below is not None
-    past = value < m.limit if low else value > m.limit
-    if past or (limit.inclusive and value == m.limit):
-        m.verdict = "fail"
-    elif limit.near is not None and (value <= in_mine(limit.near) if low else value >= in_mine(limit.near)):
-        m.verdict = "near"
-    else:
-        m.verdict = "pass"
-    return m
-
-
-def _limit_for(finding: Finding, quantity: str, vocabulary: Vocabulary, book: str) -> Limit | None:
-    comp = vocabulary.components[finding.component]
-    fitting = [
-        x for x in vocabulary.limits.values()
-        if x.book == book and x.quantity == quantity and (finding.component in x.components or comp.kind_of in x.components)
-        and x.axle in (None, finding.place.axle)
-    ]  # fmt: skip
-    return min(fitting, key=lambda x: x.axle is None) if fitting else None
 
 
 # ----- severity ---------------------------------------------------------------------------------------------------------

@@ -41,6 +41,12 @@ WORK = {
     "wrong-part": "Wrong part came",
     "declined": "Declined by customer",
 }
+RULE_BOOKS = {
+    "us-light": "US, cars and light trucks",
+    "us-commercial": "US, commercial vehicles",
+    "uk": "UK",
+    "eu": "EU",
+}
 VERDICTS = {"pass": "within limit", "near": "near the limit", "fail": "past the limit"}
 # What was not understood comes first: it is the only reason that calls for the reader's ear.
 REASONS = {
@@ -408,6 +414,8 @@ def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
     vehicle = order.vehicle
     odometer = vehicle.odometer if vehicle else None
     value = f"{odometer.value:,.0f} {odometer.unit}" if odometer else None
+    # No blank for it: a rule book is nothing that a reader could fill in by hand.
+    book = (("Rule book", clean(RULE_BOOKS.get(order.rule_book, order.rule_book))),) if order.rule_book else ()
     return (
         ("Customer", None),
         ("Date", None),
@@ -415,4 +423,5 @@ def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
         ("Odometer", value),
         ("Plate", clean(vehicle.plate) if vehicle and vehicle.plate else None),
         ("Drive side", f"{vehicle.steering} drive" if vehicle else None),
+        *book,
     )

@@ -33,6 +33,8 @@ from talkaround.vocabulary.folding import Word
 from talkaround.vocabulary.schema import in_scope
 
 _DETERMINERS = frozenset({"the", "a", "an", "this", "that", "my", "his", "her", "its", "some", "any", "our", "their", "these", "those", "new", "another", "other", "one", "each", "every", "both", "all", "two", "four", "three", "2", "4", "1", "3", "old", "original", "whole", "complete", "set", "pair", "of"})  # fmt: skip
+# A thickness or depth said of the whole is one of its wearing part.
+_MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
 _MUST = frozenset({"need", "must", "got", "has", "have", "want"})
 _WOULD = frozenset({"suggest", "recommend", "rec", "advise", "id", "quote", "offer"})
 _NEED_LEADS = frozenset({"need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
@@ -96,6 +98,7 @@ class Walk:
         self.s = State()
         self.out = ReadNote()
         self.trace: list[tuple[Clause, str]] = []
+        self.starts: dict[int, Mention] = {m.begin: m for c in clauses for m in c.mentions}
 
     # ----- the pass -------------------------------------------------------------------------------------------------
 
@@ -396,13 +399,16 @@ class Walk:
         context: list[Subject] = []
         said_before = False
         served = False
+        head_of, first_of = self._compounds(c)
         for m in c.mentions:
             if m.tag("served"):
                 served = True
             if not is_subject(m):
                 said_before = said_before or is_predicate(m)
                 continue
-            lead = self._lead(c, m)
+            if head_of.get(id(m)):
+                continue
+            lead = self._lead(c, first_of.get(id(m), m))
             target = Subject("", m, plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end))
             if served:
                 objects.append(target)
@@ -427,10 +433,24 @@ class Walk:
         for t in known:
             t.component = t.mention.tag("component").value  # type: ignore[union-attr]
         near = [t.component for t in known]
+        for m in c.mentions:
+            if head_of.get(id(m)):
+                near += [t.value for t in m.of("component")] or [t.value for t in m.of("short")][:4]
         for t in (*subjects, *objects, *context):
             if not t.component:
                 t.component, t.sure = self._resolve_short(t.mention, c, near, owners)
         return subjects, objects, context
+
+    def _compounds(self, c: Clause) -> tuple[dict[int, Mention], dict[int, Mention]]:
+        """Names that stand side by side are one noun: its last word is the part, those before it the owner ("oil sump plug")."""
+        head_of: dict[int, Mention] = {}
+        first_of: dict[int, Mention] = {}
+        nouns = [m for m in c.mentions if is_subject(m)]
+        for a, b in zip(nouns, nouns[1:], strict=False):
+            if a.end == b.begin and b.tag("short") and not b.tag("component"):
+                head_of[id(a)] = b
+                first_of[id(b)] = first_of.get(id(a), a)
+        return head_of, first_of
 
     def _resolve_short(self, m: Mention, c: Clause, near: list[str], owners: list[str]) -> tuple[str, bool]:
         """Which component a shared name means here: its owner in the clause, the focus, what was named before, else the commonest."""
@@ -445,10 +465,17 @@ class Walk:
         names = [f.component for f in self.out.findings]
         dims = {self.v.units[q.unit].dimension for q in c.quantities if q.unit and q.unit in self.v.units}
         words = {w.fold for w in self.words[max(c.begin - 8, 0) : c.end]}
+        known_as = self.v.ambiguous.get(said)
+        clause = " " + " ".join(w.fold for w in self.words[c.begin : c.end]) + " "
         best, best_score = options[0], -1.0
         for rank, option in enumerate(options):
             comp = comps[option]
-            score = -0.01 * rank
+            score = -0.005 * rank
+            if known_as is not None:
+                if option == known_as.usual:
+                    score += 0.9
+                if any(f" {n} " in clause for n in known_as.near.get(option, ())):
+                    score += 2.2
             kin = {*comp.part_of, comp.kind_of}
             if option in near or any(n in kin for n in near):
                 score += 6
@@ -522,6 +549,11 @@ class Walk:
         if s.edges_in == c.sentence or edges or self._speaks_of_edges(subjects):
             places = places_said(c, self.steering, True, skip)
         predicates = [m for m in c.mentions if is_predicate(m)]
+        numbered = self._numbers_of(c, subjects or objects)
+        if numbered:
+            key, values = numbered
+            c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in values]
+            places.groups = [g._replace(extra=(f"{key}={int(n)}",)) for n in values for g in (places.groups or [NOWHERE])]
         quantities = [q for q in c.quantities if self._counts_as_reading(c, q)]
         same = "same" in has
         if same:
@@ -558,6 +590,24 @@ class Walk:
             return False
         nxt = self.clauses[n + 1]
         return nxt.sentence == c.sentence and bool(nxt.mentions) and is_subject(nxt.mentions[0])
+
+    def _numbers_of(self, c: Clause, subjects: list[Subject]) -> tuple[str, list[float]] | None:
+        """Cylinder numbers said right behind a part that there is one of a cylinder: "glow plugs 1 & 4", "coil 3"."""
+        for t in subjects:
+            if "cylinder" not in self.v.components[t.component].places:
+                continue
+            at = t.mention.end
+            values: list[float] = []
+            for q in c.quantities:
+                gap = [w.fold for w in self.words[at : q.begin]]
+                if q.unit is None and len(q.values) == 1 and all(g in ("#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder") for g in gap) and 0 < q.values[0] <= 16:
+                    values.append(q.values[0])
+                    at = q.end
+                else:
+                    break
+            if values:
+                return "cylinder", values
+        return None
 
     def _only_filler(self, predicates: list[Mention], c: Clause) -> bool:
         """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
@@ -599,8 +649,8 @@ class Walk:
             return True
         nxt = self.words[q.end].fold if q.end < len(self.words) else ""
         if nxt and nxt.isalnum() and nxt not in _NOT_A_COUNT:
-            item = next((m for m in c.mentions if m.begin == q.end), None)
-            if item is None or is_subject(item) or item.tag("action"):
+            item = self.starts.get(q.end)
+            if item is None or (is_subject(item) and item.begin < c.end) or item.tag("action"):
                 return False
         before = self.words[q.begin - 1].fold if q.begin else ""
         if before in ("need", "quote", "put", "do", "want", "bay", "type", "grade", "number", "no", "#", "dot", "of", "other", "these", "those", "next", "first", "last", "id", "any", "which", "this", "that", "the", "another", "code"):
@@ -635,10 +685,10 @@ class Walk:
                 self.out.asides.append(Aside(begin, end, "chatter", "sets the place"))
                 s.focus = s.focus if places.other_side else []
                 return "place.set"
+        if subjects and any(m.tag("vehicle") for m in c.mentions) and not self.s.topic:
+            self._aside(c, "chatter", "the vehicle")
+            return "vehicle.described"
         if subjects:
-            for t in subjects:
-                if t.component in self.v.components and not t.sure and t.mention.tag("short"):
-                    continue
             joined = s.topic and s.topic_sentence == c.sentence and not self._kin_of_topic(subjects)
             begin, end = self._chars(c)
             if joined and s.topic_span:
@@ -957,6 +1007,12 @@ class Walk:
         else:
             targets = list(s.focus)
             rule = "say.focus"
+        if not targets and not subjects and self._reads_like_tires(c, quantities, places):
+            t = Subject("tire", Mention(c.begin, c.begin, ()), False)
+            targets = [self._finding(*f) for f in self._targets(c, [t], places)]
+            for f in targets:
+                f.why.append(Why("component", "component.tires-by-reading", "a reading at each wheel position with no part named is the tread"))
+            rule = "say.tires-by-reading"
         if not targets and (quantities or any(m.tag("condition") for m in predicates)) and self._names_later(c):
             s.pending.append(c)
             return "say.before-naming"
@@ -1002,6 +1058,14 @@ class Walk:
             f.component == targets[0].component and f in self.s.recent and f.readings and not (f.conditions or f.good or f.severity or f.verb or f.work)
             for f in before
         )
+
+    def _reads_like_tires(self, c: Clause, quantities: list[Quantity], places: PlacesSaid) -> bool:
+        """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
+        if not quantities or not places.groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
+            return False
+        corner = any(g.side and g.axle for g in places.groups)
+        depth = quantities[0].unit in ("1/32 in", "psi") or (quantities[0].unit in (None, "mm") and corner and self.duals and 1 <= quantities[0].values[0] < 25)
+        return corner and depth
 
     def _names_later(self, c: Clause) -> bool:
         """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
@@ -1113,6 +1177,9 @@ class Walk:
         if any(m.tag("not-traced") for m in predicates) and not conditions and not verb:
             verb = "diagnose"
         for f in targets:
+            stands_for = _MEASURED_ON.get(f.component)
+            if stands_for and quantities and any(q.unit in (None, "mm", "1/32 in") for q in quantities):
+                f.component = first = stands_for
             holds = comps[f.component].holds
             if holds and (any(x.id in ("low", "contaminated", "high", "due") for x in conditions) or verb in ("fill", "flush")):
                 f.component, first = holds, holds
@@ -1165,6 +1232,8 @@ class Walk:
         for t in m.of("condition"):
             if t.scope and not any(in_scope(x, component, comp) for x in t.scope):
                 continue
+            if m.tag("work") and not self._done_for_any(m):
+                continue
             if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
                 best = t
         if best is None:
@@ -1174,6 +1243,10 @@ class Walk:
         if m.tag("good") and not best.scope and m.end - m.begin == 1:
             return None
         return best
+
+    def _done_for_any(self, m: Mention) -> bool:
+        before = self.words[m.begin - 1].fold if m.begin else ""
+        return m.end - m.begin > 1 or before in ("is", "are", "they", "theyre", "about", "pretty", "well", "nearly", "almost")
 
     def _more_to_come(self, c: Clause, m: Mention) -> bool:
         """Whether a condition follows the degree word closely, so that it belongs to that one."""
@@ -1246,9 +1319,16 @@ class Walk:
                 return value
         if form == "done":
             return "done"
-        if "done" in said and not any(m.tag("condition") and m.tag("work") for m in c.mentions):
+        if "done" in said and not all(self._done_for(c, m) for m in c.mentions if m.tag("work") and m.tag("work").value == "done"):  # type: ignore[union-attr]
             return "done"
         return None
+
+    def _done_for(self, c: Clause, m: Mention) -> bool:
+        """ "The tires are done": worn out, no work carried out."""
+        if m.end - m.begin > 1 or not m.tag("condition"):
+            return False
+        before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
+        return before in ("is", "are", "they", "theyre", "about", "pretty", "well", "nearly", "almost") or (before == "it" and False)
 
     def _set_work(self, f: Finding, work: str) -> None:
         rank = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
@@ -1291,6 +1371,9 @@ class Walk:
     def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
         limits = [q for q in c.quantities if q.limit]
         for q in quantities:
+            if len(q.values) == 4 and q.unit is None and targets:
+                self._at_four_corners(targets, q)
+        for q in quantities:
             if len(q.values) == 4 and q.unit is None:
                 continue
             takers = [f for f in targets if self._accepts(f.component, q)]
@@ -1317,6 +1400,25 @@ class Walk:
                 for r in f.readings:
                     if r.limit is None and (q.unit in (None, r.unit)):
                         r.limit = q.values[0]
+
+    def _at_four_corners(self, targets: list[Finding], q: Quantity) -> None:
+        """Four readings in a row are left front, right front, left rear and right rear."""
+        base = targets[0]
+        unit = self._bare_unit(base.component)
+        if unit is None or not {"axle", "side"} <= axes_of(self.v.components[base.component]):
+            return
+        spread = []
+        for place, value in zip(CORNERS, q.values, strict=True):
+            f = next((x for x in self.out.findings if x.component == base.component and x.place == place), None)
+            if f is None:
+                f = Finding(base.component, place, why=[Why("position", "place.four-in-a-row", "four readings in a row go left front, right front, left rear, right rear")])
+                self.out.findings.append(f)
+            f.readings.append(Reading(value, unit))
+            f.spans += [x for x in base.spans if x not in f.spans]
+            spread.append(f)
+        if not base.says_something() and base.place.side is None and base in self.out.findings:
+            self.out.findings.remove(base)
+        targets[:] = spread
 
     def _odd(self, q: Quantity) -> bool:
         return q.unit in ("quart", "L", "clicks", "deg")

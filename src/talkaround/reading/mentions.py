@@ -34,20 +34,32 @@ def find_mentions(
         used[begin:end] = [True] * (end - begin)
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
-    return [m for m in (_letter_as_place(m, words) for m in out) if m is not None]
+    return [m for m in (_letter_as_place(_settled(m, words), words) for m in out) if m is not None]
+
+
+_BEFORE_NOUN = frozenset({"the", "a", "an", "this", "that", "its", "his", "her", "my", "new", "old", "one", "both", "all", "each", "of", "these", "those"})
+
+
+def _settled(m: Mention, words: list[Word]) -> Mention:
+    """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
+    if not m.tag("short") or m.tag("component") or not m.tag("action", "severity", "good", "work", "condition", "negation"):
+        return m
+    noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN
+    return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "short") == noun))
 
 
 def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
-    """F, R and L alone are places only before a number ("F 7 R 5", "L 6mm R 5mm"); R is rear beside F, right beside L."""
+    """F, R and L alone are places before a number or beside their opposite ("F 7 R 5", "F ok, R worn", "L 6mm R 5mm")."""
     if m.end - m.begin > 1 or len(words[m.begin].fold) > 1 or not m.tag("place"):
         return m
     following = words[m.end].fold if m.end < len(words) else ""
     if following in ("=", ":") and m.end + 1 < len(words):
         following = words[m.end + 1].fold
-    if not (following[:1].isdigit() or following[:1] == "."):
-        return None
     letter = words[m.begin].fold
-    near = {w.fold for w in words[max(0, m.begin - 6) : m.end + 6]}
+    near = {w.fold for w in words[max(0, m.begin - 9) : m.end + 9]}
+    opposite = {"f": {"r"}, "r": {"f", "l"}, "l": {"r"}}[letter]
+    if not (following[:1].isdigit() or following[:1] == "." or near & opposite):
+        return None
     means = {"f": "front", "l": "left"}.get(letter) or ("rear" if "f" in near or "front" in near else "right" if "l" in near or "left" in near else "")
     return Mention(m.begin, m.end, (Tag("place", means),)) if means else None
 

@@ -244,6 +244,11 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             other.append((i, i + 2))
             i += 2
             continue
+        corners = _four_corners(folds, i)
+        if corners:
+            quantities.append(Quantity(i, i + 7, corners, None))
+            i += 7
+            continue
         wheel_shake = _wheel_shake(folds, i)
         if wheel_shake:
             other.append((i, wheel_shake))
@@ -259,6 +264,17 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             quantities.append(found)
         i = found.end
     return quantities, places, other
+
+
+def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
+    """ "7/6/5/5": one reading a corner, left front, right front, left rear, right rear."""
+    if not _is_digits(folds[i]) or (i and folds[i - 1] == "/"):
+        return None
+    run = folds[i : i + 7]
+    if len(run) < 7 or run[1::2] != ["/"] * 3 or not all(_is_digits(x) for x in run[::2]) or folds[i + 7 : i + 8] == ["/"]:
+        return None
+    values = tuple(float(x) for x in run[::2])
+    return values if max(values) < 130 else None
 
 
 def _wheel_shake(folds: list[str], i: int) -> int | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -12,6 +12,7 @@ from talkaround.vocabulary.files import Entry, LexiconError, parse, read_tables,
 from talkaround.vocabulary.folding import Folder
 from talkaround.vocabulary.schema import (
     ActionWords,
+    Ambiguous,
     Component,
     ConditionWords,
     Cue,
@@ -64,6 +65,7 @@ class Vocabulary:
     phrases: dict[Phrase, tuple[Tag, ...]]
     mishearings: dict[Phrase, MisheardWords]
     unit_phrases: dict[Phrase, str]
+    ambiguous: dict[Phrase, Ambiguous]
     kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """General component -> the more exact ones (``kind_of`` turned round)."""
     name_phrases: dict[str, tuple[Phrase, ...]] = field(default_factory=dict)
@@ -104,6 +106,8 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
     entries = list(read_tables("components", Component, folders))
     components: dict[str, Component] = {e.id: e.record for e in entries}
     _check_references(entries, components, systems, quantities)
+    limits = list(read_tables("limits.toml", Limit, folders))
+    _check_limits(limits, components, quantities, units)
 
     tags: dict[Phrase, list[Tag]] = {}
 
@@ -117,7 +121,9 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
     for component_id, phrases in name_phrases.items():
         for phrase in phrases:
             tags.setdefault(phrase, []).append(Tag("component", component_id))
-    for e in entries:
+    # A shared name lists its components by system, the systems of a passenger car first.
+    rank = {s: n for n, s in enumerate(systems)}
+    for e in sorted(entries, key=lambda e: rank[e.record.system]):
         add(e.record.short, Tag("short", e.id))
     for e in read_tables("places.toml", PlaceWord, folders):
         add(e.record.names, Tag("place", e.record.means))
@@ -139,6 +145,18 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
         for heard in e.record.heard:
             mishearings[folder.phrase(heard)] = MisheardWords(said, frozenset(w for b in e.record.beside for w in folder.phrase(b)))
 
+    ambiguous = {}
+    for e in read_tables("ambiguous.toml", Ambiguous, folders):
+        for ref in (e.record.usual, *e.record.near):
+            if ref not in components:
+                raise LexiconError(e.path, e.line, f"[{e.id}] names {ref!r}, which is not in the lexicon", "mend the id or add its table")
+        ambiguous[folder.phrase(e.id)] = e.record
+        for ref in (e.record.usual, *e.record.near):
+            tag = Tag("short", ref)
+            known = tags.setdefault(folder.phrase(e.id), [])
+            if tag not in known and Tag("component", ref) not in known:
+                known.append(tag)
+
     kinds: dict[str, list[str]] = {}
     for e in entries:
         if e.record.kind_of:
@@ -149,11 +167,12 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
         quantities=quantities,
         units=units,
         folder=folder,
-        limits={e.id: e.record for e in read_tables("limits.toml", Limit, folders)},
+        limits={e.id: e.record for e in limits},
         judgements={e.id: e.record for e in read_tables("judgement.toml", Judgement, folders)},
         phrases={p: tuple(t) for p, t in tags.items()},
         mishearings=mishearings,
         unit_phrases=unit_phrases,
+        ambiguous=ambiguous,
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
     )
@@ -172,6 +191,26 @@ def _check_references(
         for key, ref, known in wanted:
             if ref is not None and ref not in known:
                 raise LexiconError(e.path, e.line, f"[{e.id}] {key} names {ref!r}, which is not in the lexicon", "mend the id or add its table")
+
+
+def _check_limits(
+    entries: list[Entry], components: dict[str, Component], quantities: dict[str, Quantity], units: dict[str, Unit]
+) -> None:
+    ids = {e.id: e for e in entries}
+    for e in entries:
+        limit: Limit = e.record
+        wanted: list[tuple[str, str, Container[str]]] = [("components", c, components) for c in limit.components]
+        wanted += [("known_from", c, components) for c in limit.known_from]
+        wanted += [("stands_beside", x, ids) for x in limit.stands_beside]
+        wanted += [("quantity", limit.quantity, quantities), ("unit", limit.unit, units)]
+        for key, ref, known in wanted:
+            if ref not in known:
+                raise LexiconError(e.path, e.line, f"[{e.id}] {key} names {ref!r}, which is not in the lexicon", "mend the id or add its table")
+        if units[limit.unit].dimension not in {units[u].dimension for u in quantities[limit.quantity].units if u in units}:
+            raise LexiconError(
+                e.path, e.line, f"[{e.id}] unit {limit.unit!r} is none that {limit.quantity!r} is measured in",
+                f"use one of {', '.join(quantities[limit.quantity].units)}",
+            )  # fmt: skip
 
 
 def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Phrase, ...]]:

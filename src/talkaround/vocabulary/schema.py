@@ -18,9 +18,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from talkaround.models import ActionVerb, ConditionId, Degree, Severity
+from talkaround.models import ActionVerb, ConditionId, Degree, RuleBook, Severity
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 Phrase = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
@@ -92,6 +92,8 @@ class Quantity(Record):
     """Units it is read in, as ``units.toml`` names them; the first is assumed for a bare number where one is."""
     bare: dict[str, str] = {}
     """Unit of a bare number by rule book family (``us``, ``uk``, ``eu``); absent where a bare number means nothing."""
+    usual: tuple[float, float] | None = None
+    """Least and greatest that it can be, in the first unit: a rotor of 0.004 in is its runout and not its thickness."""
 
 
 class Unit(Record):
@@ -131,6 +133,13 @@ class Cue(Record):
     names: tuple[Phrase, ...]
 
 
+class Ambiguous(Record):
+    """A word that several components share: the usual meaning, and the words of the clause that decide for another."""
+
+    usual: Id
+    near: dict[Id, tuple[Phrase, ...]] = {}
+
+
 class Mishearing(Record):
     """What a recogniser writes for a trade word, and the words that were said."""
 
@@ -140,11 +149,16 @@ class Mishearing(Record):
 
 
 class Limit(Record):
-    """A number that readings are held against. ``below``/``above`` fail, ``inclusive`` with the number itself."""
+    """A number that readings are held against. ``below``/``above`` fail, ``inclusive`` with the number itself.
 
-    book: Literal["us-light", "us-commercial", "uk", "eu"]
+    Both bounds may be given (a charging voltage). Figures that no reading is held against are kept too, so that sources
+    that differ stand side by side: see ``applies``.
+    """
+
+    book: RuleBook | Literal["any"]
+    """The rule book it belongs to; ``any`` for makers' figures and habits that go with each, where a book is silent."""
     quantity: Id
-    components: tuple[Id, ...]
+    components: tuple[Id, ...] = Field(min_length=1)
     """Ids, each taking in its kinds."""
     axle: Literal["front", "rear"] | None = None
     below: float | None = None
@@ -154,6 +168,36 @@ class Limit(Record):
     unit: Phrase
     source: Phrase
     mark: Literal["read", "memory", "habit"]
+    applies: Literal["verdict", "named", "beside"] = "verdict"
+    """``verdict``: readings are held against it. ``named``: it holds on a condition that a reading cannot tell
+    (``only_if``), so only for the components of ``known_from``. ``beside``: kept beside the figure that is used."""
+    only_if: Phrase | None = None
+    """What must be known for a ``named`` limit to hold, such as ``air disc brake``."""
+    known_from: tuple[Id, ...] = ()
+    """Components, with their kinds, whose own id tells that ``only_if`` or ``axle`` is met (a steer tire is in front)."""
+    kind: Literal["air", "hydraulic", "electric"] | None = None
+    """The sort of brake that it is for."""
+    only_between: tuple[float, float] | None = None
+    """Readings outside, in ``unit``, are of another sort (a 24 V system) and are not held against it."""
+    stands_beside: tuple[Id, ...] = ()
+    """Limits that give another figure for the same thing."""
+    note: Phrase | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Limit:
+        if self.below is None and self.above is None:
+            raise ValueError("needs a number: below, above or both")
+        if self.below is not None and self.above is not None and (self.near is not None or self.below >= self.above):
+            raise ValueError("with two bounds, below must be the smaller one, and near cannot be given")
+        if self.near is not None and (
+            self.near < self.below if self.below is not None else self.near > (self.above or 0.0)
+        ):
+            raise ValueError("near must lie on the good side of the limit")
+        if (self.applies == "named") != (self.only_if is not None):
+            raise ValueError("only_if says when a limit with applies = \"named\" holds: give both or neither")
+        if self.only_between is not None and self.only_between[0] >= self.only_between[1]:
+            raise ValueError("only_between is the smaller number, then the larger")
+        return self
 
 
 class JudgementRule(Record):
@@ -177,6 +221,7 @@ def in_scope(scope: str, component_id: str, component: Component) -> bool:
 __all__ = [
     "ActionVerb",
     "ActionWords",
+    "Ambiguous",
     "Axis",
     "Companion",
     "Component",
@@ -195,6 +240,7 @@ __all__ = [
     "Quantity",
     "Record",
     "Role",
+    "RuleBook",
     "Served",
     "System",
     "Unit",

@@ -1,0 +1,193 @@
+"""Readings against the limits of a rule book: which limit holds for a reading, and how the reading stands to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from talkaround.models import Measurement, RuleBook, Steering, Verdict
+from talkaround.reading.types import Finding, Reading
+from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.schema import Limit, Unit
+
+Bound = Literal["below", "above"]
+
+# A converted number that differs from the limit by less than this share of it is the limit itself.
+_SAME = 1e-6
+_SMALL_IS_BAD = ("pad-thickness", "lining-thickness", "rotor-thickness", "tread-depth")
+_LARGE_IS_BAD = ("play", "runout", "angle", "free-travel", "drum-diameter", "thickness-variation", "push-rod-stroke")
+# What a reading past its limit shows where the note names no condition: under the lower bound, over the upper one.
+_SHOWN_BELOW = {"pressure": "low", "voltage": "low", "cold-cranking": "weak", "brake-force": "weak", "boiling-point": "contaminated"}
+_SHOWN_ABOVE = {
+    "moisture": "contaminated", "concentration": "contaminated", "voltage": "high", "current": "high", "temperature": "high",
+    "play": "loose", "runout": "bent", "thickness-variation": "unevenly-worn", "push-rod-stroke": "misadjusted",
+    "free-travel": "misadjusted", "lever-travel": "misadjusted", "leak-rate": "leaking", "freeze-point": "weak",
+}  # fmt: skip
+
+
+def rule_book(steering: Steering) -> RuleBook:
+    """The rule book that a shop with this drive side goes by unless it chooses another."""
+    return "us-light" if steering == "left-hand" else "uk"
+
+
+@dataclass(slots=True)
+class Held:
+    """A reading beside its limit: ``limit`` in the reading's unit, and which bound of it counts."""
+
+    limit: float
+    bound: Bound
+    verdict: Verdict
+
+
+@dataclass(slots=True)
+class Measured:
+    """A measurement for the order, with the bound that it was held against, if it was."""
+
+    measurement: Measurement
+    bound: Bound | None = None
+
+    @property
+    def shows(self) -> str:
+        """The condition that a reading at or past its limit shows."""
+        return (_SHOWN_ABOVE if self.bound == "above" else _SHOWN_BELOW).get(self.measurement.quantity, "worn")
+
+
+def quantity_of(component: str, unit: str, vocabulary: Vocabulary, value: float | None = None) -> str:
+    """Which of the component's quantities a reading in this unit is; ``reading`` where none fits.
+
+    A quantity that can never be as small or as large as ``value`` is passed over.
+    """
+    units = vocabulary.units
+    if unit not in units:
+        return "reading"
+    comp = vocabulary.components[component]
+    for exact in (True, False):
+        for name in comp.measured:
+            quantity = vocabulary.quantities[name]
+            if value is not None and quantity.usual is not None:
+                first = units[quantity.units[0]]
+                if first.dimension == units[unit].dimension:
+                    low, high = quantity.usual
+                    if not low <= _convert(value, units[unit], first) <= high:
+                        continue
+            for u in quantity.units:
+                if u == unit or (not exact and u in units and units[u].dimension == units[unit].dimension):
+                    return name
+    dimension = units[unit].dimension
+    return {"length": "length", "fraction": "percentage"}.get(dimension, dimension)
+
+
+def limit_for(
+    finding: Finding, quantity: str, vocabulary: Vocabulary, book: str, reading: Reading | None = None
+) -> Limit | None:
+    """The limit that holds for a finding's reading, or None where the rule book has none that certainly does.
+
+    The one for the most exact component comes first, then the one for the axle, then the book's own before ``any``.
+    ``reading`` rules out limits that are not for a reading of that size.
+    """
+    chain = list(_with_kinds(finding.component, vocabulary))
+    best: tuple[tuple[int, bool, bool], Limit] | None = None
+    for limit in vocabulary.limits.values():
+        if limit.quantity != quantity or limit.book not in (book, "any") or limit.applies == "beside":
+            continue
+        told = _first(chain, limit.known_from)
+        meant = _first(chain, limit.components)
+        if told is None and (limit.applies == "named" or meant is None or limit.axle not in (None, finding.place.axle)):
+            continue
+        if reading is not None and not _of_its_sort(reading, limit, vocabulary):
+            continue
+        rank = (min(x for x in (told, meant) if x is not None), limit.axle is None, limit.book == "any")
+        if best is None or rank < best[0]:
+            best = rank, limit
+    return best[1] if best else None
+
+
+def hold_against(reading: Reading, limit: Limit, vocabulary: Vocabulary) -> Held | None:
+    """How the reading stands to the limit; None where the two are not of one dimension, or not of one sort."""
+    units = vocabulary.units
+    if not _of_its_sort(reading, limit, vocabulary):
+        return None
+    here, there = units[reading.unit], units[limit.unit]
+    value = _convert(reading.value, here, there)
+    edges: list[tuple[Bound, float]] = []
+    if limit.below is not None:
+        edges.append(("below", limit.below))
+    if limit.above is not None:
+        edges.append(("above", limit.above))
+    # Of two bounds, the one that the reading lies nearer to.
+    bound, edge = min(edges, key=lambda e: abs(value - e[1]))
+    low = bound == "below"
+    verdict: Verdict = "pass"
+    if _same(value, edge):
+        verdict = "fail" if limit.inclusive else "pass"
+    elif value < edge if low else value > edge:
+        verdict = "fail"
+    near = limit.near
+    if verdict == "pass" and near is not None and (_same(value, near) or (value < near if low else value > near)):
+        verdict = "near"
+    return Held(_shown(_convert(edge, there, here)), bound, verdict)
+
+
+def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: str) -> Measured:
+    """The measurement that a reading makes, held against the limit that the note names, else the rule book's."""
+    quantity = quantity_of(finding.component, reading.unit, vocabulary, reading.value)
+    m = Measurement(quantity=quantity, value=reading.value, unit=reading.unit)
+    if reading.limit is not None:
+        m.limit, m.limit_source = reading.limit, "as said in the note"
+        if quantity in _SMALL_IS_BAD:
+            m.verdict = "fail" if reading.value < reading.limit else "pass"
+            return Measured(m, "below")
+        if quantity in _LARGE_IS_BAD:
+            m.verdict = "fail" if reading.value > reading.limit else "pass"
+            return Measured(m, "above")
+        return Measured(m)
+    limit = limit_for(finding, quantity, vocabulary, book, reading)
+    held = hold_against(reading, limit, vocabulary) if limit is not None else None
+    if limit is None or held is None:
+        return Measured(m)
+    m.limit, m.limit_source, m.verdict = held.limit, limit.source, held.verdict
+    return Measured(m, held.bound)
+
+
+def _with_kinds(component: str, vocabulary: Vocabulary) -> Iterator[str]:
+    """The component, what it is a kind of, and so on up."""
+    seen: set[str] = set()
+    at: str | None = component
+    while at is not None and at not in seen and at in vocabulary.components:
+        seen.add(at)
+        yield at
+        at = vocabulary.components[at].kind_of
+
+
+def _first(chain: list[str], wanted: tuple[str, ...]) -> int | None:
+    return next((n for n, c in enumerate(chain) if c in wanted), None)
+
+
+def _of_its_sort(reading: Reading, limit: Limit, vocabulary: Vocabulary) -> bool:
+    units = vocabulary.units
+    if reading.unit not in units or limit.unit not in units:
+        return False
+    here, there = units[reading.unit], units[limit.unit]
+    if here.dimension != there.dimension:
+        return False
+    if limit.only_between is None:
+        return True
+    low, high = limit.only_between
+    return low <= _convert(reading.value, here, there) <= high
+
+
+def _convert(value: float, here: Unit, there: Unit) -> float:
+    return (value * here.factor + here.offset - there.offset) / there.factor
+
+
+def _same(a: float, b: float) -> bool:
+    return abs(a - b) <= _SAME * max(abs(a), abs(b), 1e-9)
+
+
+def _shown(value: float) -> float:
+    """The limit as it is printed: three decimals, and four figures where it is smaller than that."""
+    return round(value, 3) if abs(value) >= 1 else float(f"{value:.4g}")
+
+
+__all__ = ["Held", "Measured", "hold_against", "limit_for", "measure", "quantity_of", "rule_book"]
