@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from functools import cache
 
 _ONES = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
@@ -49,6 +50,7 @@ def _digit_by_digit(digits: str) -> set[str]:
     return ways
 
 
+@cache
 def said(value: float) -> set[str]:
     """The ways to say a number, without its sign and unit."""
     value = abs(value)
@@ -105,6 +107,10 @@ def stands_in(value: float, text: str) -> bool:
     text = text.lower()
     if any(abs(abs(value) - n) < 1e-3 * max(1.0, n) for n in numbers_in_digits(text)):
         return True
-    words = " ".join(re.findall(r"[a-z]+|\d+", text.replace("thirty-seconds", "32nds")))
-    singular = re.sub(r"\b(\w{4,}?)s\b", r"\1", words)
-    return any(re.search(rf"\b{re.escape(way)}\b", form) for way in said(value) for form in (words, singular) if way)
+    words = " ".join(re.findall(r"[a-z]+|\d+", text))
+    # "An inch and three quarters" is one and three quarters of an inch.
+    one_unit = re.sub(r"\ban? (inch|mill?|mm|millimet\w+|volt|quart|lit\w+)\b", r"one \1", words)
+    no_unit = re.sub(r"\b(inch|mill?|mm|millimet\w+|volt)s? (?=and )", "", one_unit)
+    forms = {words, one_unit, no_unit}
+    forms |= {re.sub(r"\b(\w{4,}?)s\b", r"\1", form) for form in forms}
+    return any(f" {way} " in f" {form} " for way in said(value) for form in forms)

@@ -19,7 +19,7 @@ _BINDING = frozenset({
     "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
 })  # fmt: skip
 PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
-PREDICATES = ("condition", "good", "severity", "action", "work", "same", "ruled-out", "not-inspected", "not-traced", "swap")
+PREDICATES = ("condition", "good", "severity", "action", "work", "same", "ruled-out", "not-inspected", "not-traced", "swap", "not-alone")
 STARTERS = (
     "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
     "this-vehicle", "unconfirmed", "not-traced",
@@ -81,7 +81,10 @@ def cut_clauses(words: list[Word], mentions: list[Mention], quantities: list[Qua
         if item is not None:
             if isinstance(item, Mention):
                 if _opens(words, items, current, item, punctuated):
-                    close(item.begin, False)
+                    at = item.begin
+                    while at - 1 > current.begin and words[at - 1].fold in ("the", "a", "an") and not any(m.end >= at for m in current.mentions):
+                        at -= 1
+                    close(at, False)
                 current.mentions.append(item)
             else:
                 if _number_opens(words, current, item):
@@ -112,17 +115,18 @@ _DETERMINERS = frozenset({"a", "an", "the", "some", "any", "my", "his", "her", "
 # Words that want something behind them, so that what follows belongs to them.
 _TRANSITIVE = frozenset({
     "need", "require", "want", "replace", "suggest", "recommend", "rec", "quote", "of", "a", "new", "the", "have", "clean", "adjust", "tighten",
-    "repair", "fix", "flush", "lube", "lubricate", "grease", "fill", "add", "weld", "patch", "check", "diagnose", "renew", "fit", "do", "order",
+    "repair", "fix", "flush", "lube", "lubricate", "grease", "fill", "add", "weld", "patch", "check", "diagnose", "renew", "fit", "do",
     "monitor", "watch", "recheck", "on", "with", "as", "and", "one", "swap", "change", "rebuild", "advise", "offer", "bleed", "reset", "to", "for", "by", "at",
     "complete", "whole", "recalibrate", "calibrate", "machine", "resurface", "pair", "set", "four", "two", "both", "put",
 })  # fmt: skip
 
 
-def _bound(words: list[Word], current: Clause, begin: int) -> bool:
+def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> bool:
     """Whether the words just before ``begin`` bind it to what went before (``at the clamp``, ``needs a bulb``)."""
     covered = {k: m for m in current.mentions for k in range(m.begin, m.end)}
     numbers = {k for q in current.quantities if q.unit is None for k in range(q.begin, q.end)}
     k = begin - 1
+    counted = False
     while k >= current.begin:
         m = covered.get(k)
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
@@ -131,15 +135,20 @@ def _bound(words: list[Word], current: Clause, begin: int) -> bool:
             k = m.begin - 1
             continue
         if m is None and (words[k].fold in _DETERMINERS or k in numbers):
+            counted = counted or k in numbers
             k -= 1
             continue
         break
-    if k < current.begin:
+    if k < current.begin or (counted and words[k].fold in PREPOSITIONS):
         return False
     m = covered.get(k)
     if m is not None:
         if m.tag("component", "short"):
-            return False
+            # Two names side by side are one noun ("at the tank seam"); in talk without full stops not behind a verb of need.
+            lead = m.begin - 1
+            while lead > current.begin and words[lead].fold in _DETERMINERS:
+                lead -= 1
+            return m.end == begin and (punctuated or words[lead].fold in PREPOSITIONS)
         if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action"):
@@ -182,7 +191,7 @@ def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Cla
         return True
     if not _said(current):
         return False
-    if _bound(words, current, m.begin):
+    if _bound(words, current, m.begin, punctuated):
         return False
     if is_subject(m):
         return True

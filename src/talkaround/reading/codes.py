@@ -11,7 +11,7 @@ from talkaround.vocabulary.folding import Word
 VIN = re.compile(r"\b(?=[A-HJ-NPR-Z0-9]{17}\b)(?=[A-Z0-9]*\d)[A-HJ-NPR-Z0-9]{17}\b", re.IGNORECASE)
 TROUBLE_CODE = re.compile(r"\b[PCBU][0-3][0-9A-F]{3}\b", re.IGNORECASE)
 TIRE_SIZE = re.compile(r"\b(?:P|LT)?\d{3}[/ ]\d{2}(?:[/ ]?Z?R?[/ ]?)\d{2}(?:\.5)?\b(?:\s?\d{2,3}[A-Z]\b)?", re.IGNORECASE)
-DATE_CODE = re.compile(r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* (\d{4}|\w+(?:[ -]\w+)? \w+(?:[ -]\w+)?)", re.IGNORECASE)
+DATE_CODE = re.compile(r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* (\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)", re.IGNORECASE)
 ODOMETER = re.compile(r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b")
 PLATE = re.compile(r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b")
 
@@ -40,8 +40,7 @@ def read_codes(text: str, words: list[Word]) -> Codes:
     for pattern in (TROUBLE_CODE, TIRE_SIZE):
         out.spans += [m.span() for m in pattern.finditer(text)]
     for m in DATE_CODE.finditer(text):
-        if m.group(1).isdigit() or _numberish(m.group(1)):
-            out.spans.append(m.span())
+        out.spans.append((m.start(), m.start() + len(m.group().rstrip(" -"))))
     for m in PLATE.finditer(text):
         if facts.plate is None and any(c.isdigit() for c in m.group(1)):
             facts.plate = m.group(1)
@@ -57,16 +56,6 @@ def read_codes(text: str, words: list[Word]) -> Codes:
             out.spans.append(m.span())
     del words
     return out
-
-
-_NUMBER_WORDS = frozenset(
-    "zero oh one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
-    "twenty thirty forty fifty".split()
-)
-
-
-def _numberish(said: str) -> bool:
-    return all(w in _NUMBER_WORDS for w in re.split(r"[ -]", said.lower()))
 
 
 def _odometer(m: re.Match[str], text: str) -> tuple[float, str] | None:

@@ -37,7 +37,7 @@ _DETERMINERS = frozenset({"the", "a", "an", "this", "that", "my", "his", "her", 
 _MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
 _MUST = frozenset({"need", "must", "got", "has", "have", "want"})
 _WOULD = frozenset({"suggest", "recommend", "rec", "advise", "id", "quote", "offer"})
-_NEED_LEADS = frozenset({"need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
+_NEED_LEADS = frozenset({"id", "ill", "wed", "would", "will", "could", "youd", "theyd", "going", "gonna", "ought", "need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
 # Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
 _WHITHER = frozenset({"off", "onto", "down", "under", "over", "along", "across", "against", "near", "nr", "behind", "through", "inside", "into", "by", "with", "out", "beside", "above", "below", "where", "like", "via"})
 _ASIDE_MODES = {
@@ -45,7 +45,7 @@ _ASIDE_MODES = {
     "not-inspected": "chatter",
 }  # fmt: skip
 _LEFT_OVER = frozenset({"mm", "inch", "millimeter", "plenty", "nothing", "meat", "tread", "percent", "%", "life", "much", "pad", "bit", "lot", "some", "any", "lining", "32", "32nd", "second"})
-_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or"})
+_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or", "the"})
 
 
 @dataclass(slots=True)
@@ -76,6 +76,11 @@ class State:
     sentence: int = -1
     header: str | None = None
     unit: str | None = None
+    correcting: bool = False
+    supposed: list[Subject] = field(default_factory=list)
+    """What a what-if or a false guess was about; "but it's fine" behind it speaks of that."""
+    named: list[str] = field(default_factory=list)
+    """Components named in this sentence in whatever part."""
     pending: list[Clause] = field(default_factory=list)
     """Clauses of this sentence that said something before naming what of ("it's cupped, so that tire has to go")."""
 
@@ -138,7 +143,11 @@ class Walk:
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
 
+        if s.supposed and not any(is_subject(m) for m in c.mentions) and has & {"negation", "good", "ruled-out"} and not has & {"condition"} and c.opened_by in ("but", ",", "and"):
+            return self._not_so(c, has)
         mode = self._mode(c, has)
+        if mode == "hypothetical":
+            s.supposed = [t for t in self._subjects(c)[0]] or s.supposed
         if mode:
             return self._set_aside(c, mode)
         if "taken-back" in has:
@@ -173,6 +182,7 @@ class Walk:
         s.line = c.line
         s.sentence = c.sentence
         s.recent = []
+        s.supposed, s.named = [], []
         s.pending = []
         if s.mode and s.mode_until < c.sentence:
             s.mode = None
@@ -305,6 +315,23 @@ class Walk:
         self._aside(c, _ASIDE_MODES[mode], note)
         return f"aside.{mode}"
 
+    def _not_so(self, c: Clause, has: set[str]) -> str:
+        """ "I thought it was the mount, it isn't", "... but it's fine": what was supposed is all right."""
+        s = self.s
+        s.mode = None
+        found = self._targets(c, s.supposed, PlacesSaid())
+        targets = [self._finding(*f) for f in found]
+        span = self._chars(c)
+        for f in targets:
+            if not f.conditions:
+                f.good = True
+                f.why.append(Why("severity", "ruled-out.supposed", "the note supposed a fault and then said that it is not so"))
+            self._rest_on(f, span)
+        s.focus, s.supposed = targets, []
+        s.recent += [f for f in targets if f not in s.recent]
+        del has
+        return "ruled-out.supposed"
+
     def _retract(self, reason: str) -> None:
         """Take back what the last clause said: its findings go, their words are set aside."""
         for f in self.s.focus:
@@ -314,6 +341,11 @@ class Walk:
         self.s.focus = []
 
     def _take_back(self, c: Clause) -> str:
+        if not any(is_subject(m) for m in c.mentions) and self.s.focus and self._place_follows(c):
+            # "Scratch that, the right front": only the place is taken back.
+            self.s.correcting = True
+            self._aside(c, "taken-back")
+            return "correction.place-to-come"
         if any(is_subject(m) for m in c.mentions):
             self._flush_topic_aside()
         elif self.s.topic:
@@ -322,6 +354,14 @@ class Walk:
             self._retract("taken-back")
         self._aside(c, "taken-back")
         return "correction.taken-back"
+
+    def _place_follows(self, c: Clause) -> bool:
+        """Whether the next clause of the sentence is a place and nothing else."""
+        n = self.clauses.index(c)
+        nxt = self.clauses[n + 1] if n + 1 < len(self.clauses) else None
+        if nxt is None or nxt.sentence != c.sentence or nxt.quantities:
+            return False
+        return any(m.tag("place") for m in nxt.mentions) and not any(is_subject(m) or is_predicate(m) for m in nxt.mentions)
 
     def _swap(self, c: Clause) -> str:
         """ "Other way round": two sibling findings trade what was said of them."""
@@ -368,6 +408,11 @@ class Walk:
             break
         return self.words[k].fold if k >= c.begin else ""
 
+    def _one_of(self, c: Clause, m: Mention) -> bool:
+        """ "One of the front seat heaters": a single one, nobody knows which."""
+        folds = [w.fold for w in self.words[max(c.begin, m.begin - 5) : m.begin]]
+        return any(folds[k : k + 2] == ["one", "of"] for k in range(len(folds)))
+
     def _led_by_need(self, c: Clause, m: Mention) -> bool:
         """Whether an action or a word of need governs the mention ("needs a bulb", "put two new ones", "replace the hose")."""
         for x in reversed([x for x in c.mentions if x.end <= m.begin]):
@@ -409,7 +454,8 @@ class Walk:
             if head_of.get(id(m)):
                 continue
             lead = self._lead(c, first_of.get(id(m), m))
-            target = Subject("", m, plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end))
+            several = plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end) and not self._one_of(c, m)
+            target = Subject("", m, several)
             if served:
                 objects.append(target)
             elif self._led_by_need(c, m):
@@ -428,7 +474,7 @@ class Walk:
                     context.append(target)
             else:
                 subjects.append(target)
-        owners = [t.component for t in self.s.topic] + [f.component for f in self.s.focus]
+        owners = [t.component for t in self.s.topic] + [n for n in self.s.named if n not in ("vehicle",)] + [f.component for f in self.s.focus if f in self.s.recent]
         known = [t for t in (*subjects, *objects, *context) if t.mention.tag("component")]
         for t in known:
             t.component = t.mention.tag("component").value  # type: ignore[union-attr]
@@ -439,6 +485,8 @@ class Walk:
         for t in (*subjects, *objects, *context):
             if not t.component:
                 t.component, t.sure = self._resolve_short(t.mention, c, near, owners)
+            if t.component not in self.s.named:
+                self.s.named.append(t.component)
         return subjects, objects, context
 
     def _compounds(self, c: Clause) -> tuple[dict[int, Mention], dict[int, Mention]]:
@@ -447,7 +495,7 @@ class Walk:
         first_of: dict[int, Mention] = {}
         nouns = [m for m in c.mentions if is_subject(m)]
         for a, b in zip(nouns, nouns[1:], strict=False):
-            if a.end == b.begin and b.tag("short") and not b.tag("component"):
+            if a.end == b.begin and (b.tag("short") and not b.tag("component") or not a.tag("component")):
                 head_of[id(a)] = b
                 first_of[id(b)] = first_of.get(id(a), a)
         return head_of, first_of
@@ -461,7 +509,7 @@ class Walk:
             if known not in options and any(p[-len(said) :] == said for p in self.v.name_phrases[known]):
                 options.append(known)
         conditions = {t.value for x in c.mentions for t in x.of("condition")}
-        recent = [f.component for f in self.out.findings[-6:]]
+        recent = [f.component for f in [*self.out.findings[-6:], *self.s.focus]]
         names = [f.component for f in self.out.findings]
         dims = {self.v.units[q.unit].dimension for q in c.quantities if q.unit and q.unit in self.v.units}
         words = {w.fold for w in self.words[max(c.begin - 8, 0) : c.end]}
@@ -473,10 +521,12 @@ class Walk:
             score = -0.005 * rank
             if known_as is not None:
                 if option == known_as.usual:
-                    score += 0.9
-                if any(f" {n} " in clause for n in known_as.near.get(option, ())):
                     score += 2.2
+                if any(f" {n} " in clause for n in known_as.near.get(option, ())):
+                    score += 3.0
             kin = {*comp.part_of, comp.kind_of}
+            if any(p[-len(said) :] == said for p in self.v.name_phrases[option]):
+                score += 0.6
             if option in near or any(n in kin for n in near):
                 score += 6
             elif any(n.endswith(k.split("-")[-1]) and k for n in near for k in kin if k):
@@ -515,6 +565,10 @@ class Walk:
         """The more exact kind that the place words call for (ball joint + lower -> lower ball joint)."""
         comps = self.v.components
         options = self.v.kinds.get(component, ())
+        if options and not place.level and not place.depth:
+            before = {f.component for f in self.out.findings if f.component in options and implied(comps[f.component]) != NOWHERE}
+            if len(before) == 1:
+                return before.pop()
         parent = comps[component].kind_of
         if not options and parent:
             own = implied(comps[component])
@@ -549,6 +603,9 @@ class Walk:
         if s.edges_in == c.sentence or edges or self._speaks_of_edges(subjects):
             places = places_said(c, self.steering, True, skip)
         predicates = [m for m in c.mentions if is_predicate(m)]
+        barred = next((m for m in c.mentions if m.tag("except")), None)
+        if barred is not None and any(t.mention.begin > barred.begin for t in subjects):
+            return self._all_but(c, barred, [t for t in subjects if t.mention.begin > barred.begin], places)
         numbered = self._numbers_of(c, subjects or objects)
         if numbered:
             key, values = numbered
@@ -562,9 +619,11 @@ class Walk:
                 self._move(places, keep=s.kept)
                 self._aside(c, "chatter", "sets the place")
                 return "place.same-to-come"
-        if "correction" in has and self._correct(c, places, quantities, subjects):
+        if ("correction" in has or s.correcting) and self._correct(c, places, quantities, subjects):
             return "correction.replaced"
         says = bool(predicates or quantities)
+        if not says and subjects and not context and self._so_needs(c) and not self._subject_said_later(c):
+            return self._needs(c, subjects, places)
         if says and not subjects and not objects and not places.anything() and self._only_filler(predicates, c):
             says = False
         if not says and not same:
@@ -608,6 +667,46 @@ class Walk:
             if values:
                 return "cylinder", values
         return None
+
+    def _so_needs(self, c: Clause) -> bool:
+        """ "So a set of front pads", "so one rear hub": what follows from what was just said."""
+        first = self.words[c.begin].fold
+        return first == "so" and bool(self.s.focus)
+
+    def _subject_said_later(self, c: Clause) -> bool:
+        n = self.clauses.index(c)
+        nxt = self.clauses[n + 1] if n + 1 < len(self.clauses) else None
+        return nxt is not None and nxt.sentence == c.sentence and bool(nxt.mentions) and not is_subject(nxt.mentions[0]) and any(is_predicate(m) for m in nxt.mentions)
+
+    def _needs(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> str:
+        s = self.s
+        span = self._chars(c)
+        parts = [t for t in subjects if any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)]
+        rest = [t for t in subjects if t not in parts]
+        for f in s.focus if parts else []:
+            if f.verb in (None, "monitor"):
+                f.verb = "replace"
+            part = self._part_for(f, parts, False)
+            f.part = f.part or part
+            if not f.severity:
+                f.severity.append("required")
+            self._rest_on(f, span)
+        if rest:
+            targets = [self._finding(*x) for x in self._targets(c, rest, places)]
+            for f in targets:
+                f.verb = f.verb or "replace"
+                if not f.severity:
+                    f.severity.append("required")
+                self._rest_on(f, span)
+        return "say.so-needs"
+
+    def _all_but(self, c: Clause, barred: Mention, left_out: list[Subject], places: PlacesSaid) -> str:
+        """ "Everything on this side is fine except the spring": the spring is what comes next, of the rest nothing is named."""
+        self._flush_topic_aside()
+        self.s.topic, self.s.topic_span, self.s.topic_sentence = left_out, self._chars(c), c.sentence
+        self.s.topic_places = places if places.anything() else None
+        del barred
+        return "topic.all-but"
 
     def _only_filler(self, predicates: list[Mention], c: Clause) -> bool:
         """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
@@ -681,6 +780,8 @@ class Walk:
         if places.anything() and not subjects:
             moved = self._move(places, keep=True)
             if moved:
+                if s.topic_sentence != c.sentence:
+                    self._flush_topic_aside()
                 begin, end = self._chars(c)
                 self.out.asides.append(Aside(begin, end, "chatter", "sets the place"))
                 s.focus = s.focus if places.other_side else []
@@ -706,7 +807,8 @@ class Walk:
                 s.header = self.v.components[subjects[0].component].system
             if places.anything():
                 self._move(places, keep=False)
-            unit = next((self.v.unit_phrases.get((w.fold,)) for w in self.words[c.begin : c.end] if (w.fold,) in self.v.unit_phrases and w.fold not in ("in", "a", "c", "f", "m", "s", "h", "l", "second", "32")), None)
+            named = {k for m in c.mentions for k in range(m.begin, m.end)}
+            unit = next((self.v.unit_phrases.get((w.fold,)) for k, w in enumerate(self.words[c.begin : c.end], c.begin) if k not in named and (w.fold,) in self.v.unit_phrases and w.fold not in ("in", "a", "c", "f", "m", "s", "h", "l", "second", "32")), None)
             if unit:
                 s.unit = unit
             elif any(w.fold in ("32nd", "32") for w in self.words[c.begin : c.end]) or self._says_thirty_seconds(c):
@@ -847,6 +949,10 @@ class Walk:
         if flip:
             base = base.other_side()
         why: list[Why] = []
+        if not groups and not places.both and not places.neither and not places.this_side and not places.other_side and "side" in axes:
+            twin = next((f for f in s.focus if f in s.recent and f.place.side and self._belongs(t.component, f.component)), None)
+            if twin is not None:
+                return [(twin.place, [Why("position", "place.of-its-owner", f"it belongs to the {self.v.components[twin.component].name} just spoken of")])]
         if not groups:
             if places.both or places.neither:
                 axle = base.axle if "axle" in axes else None
@@ -898,6 +1004,10 @@ class Walk:
                 out.append((full, reasons))
         return out
 
+    def _belongs(self, a: str, b: str) -> bool:
+        """Whether one of two components is a part of the other."""
+        return b in self.v.components[a].part_of or a in self.v.components[b].part_of
+
     def _both_by_plural(self, t: Subject, place: Place) -> bool:
         """Pads, shoes and linings are read for an axle; other parts named in the plural are one a side."""
         comp = self.v.components[t.component]
@@ -946,6 +1056,10 @@ class Walk:
         span = self._chars(c)
         rule = "say.subject"
         parts: list[Subject] = []
+        again = [f for o in objects for f in self.out.findings[-8:] if f.component == o.component and f not in s.focus] if "served" not in has else []
+        if objects and again and not places.groups and not subjects and not any(self._kin(o.component, f.component) and f.component == o.component for o in objects for f in s.focus):
+            # "Needs a regulator", said of one named a moment ago though something else came between.
+            s.focus, objects = again[-1:], []
         if objects:
             kin_to = [f.component for f in s.focus] + [t.component for t in subjects] + [t.component for t in s.topic]
             for o in objects:
@@ -956,13 +1070,14 @@ class Walk:
                 else:
                     subjects = [*subjects, o]
         before = list(s.focus)
+        subjects = self._bulb_of_lamp(subjects)
         if subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by in ("and", "&", "+", "/", "plus") and not self._kin_of_topic(subjects):
             subjects = [*s.topic, *subjects]
         targets: list[Finding] = []
         if subjects and not parts == subjects:
             found = self._targets(c, subjects, places)
             targets = [self._finding(*f) for f in found]
-            if s.topic and self._kin_of_topic(subjects) and s.topic_places and not places.anything():
+            if s.topic and s.topic_sentence == c.sentence and self._kin_of_topic(subjects) and s.topic_places and not places.anything():
                 for f in targets:
                     g = s.topic_places.complete()
                     if len(g) == 1:
@@ -984,6 +1099,12 @@ class Walk:
             if places.other_side:
                 self._move(places, keep=s.kept)
             rule = "say.other-one"
+        elif self.duals and any(g.depth for g in places.groups) and quantities and quantities[0].unit == "1/32 in" and s.focus and not s.focus[0].component.endswith("tire"):
+            found = self._targets(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
+            targets = [self._finding(*f) for f in found]
+            for f in targets:
+                f.why.append(Why("component", "component.tires-by-reading", "a depth in 32nds at an inner or outer wheel is the tread"))
+            rule = "say.tires-by-reading"
         elif places.anything() and (s.focus or s.recent):
             base = s.focus or s.recent
             ids = list(dict.fromkeys(self._general(f.component) if places.groups and any(g.level or g.depth for g in places.groups) else f.component for f in base))
@@ -1022,6 +1143,8 @@ class Walk:
             else:
                 self._aside(c, "chatter")
             return "aside.no-subject"
+        if c.opened_by == "so" and subjects and len(before) == 1 and before[0] not in targets and before[0] in s.recent:
+            self._explained(before[0], targets)
         if s.topic_span and (rule == "say.topic" or subjects):
             if rule == "say.topic" or self._kin_of_topic(subjects) or any(t in subjects for t in s.topic):
                 for f in targets:
@@ -1058,6 +1181,27 @@ class Walk:
             f.component == targets[0].component and f in self.s.recent and f.readings and not (f.conditions or f.good or f.severity or f.verb or f.work)
             for f in before
         )
+
+    def _bulb_of_lamp(self, subjects: list[Subject]) -> list[Subject]:
+        """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""
+        if len(subjects) != 1 or not subjects[0].component.endswith("-bulb"):
+            return subjects
+        bulb = subjects[0].component
+        for f in self.s.focus:
+            if f.component in self.v.components[bulb].part_of and any(x.id in ("inoperative", "weak") for x in f.conditions):
+                f.component = bulb
+                f.place = self._fit(bulb, f.place)
+        return subjects
+
+    def _explained(self, system: Finding, parts: list[Finding]) -> None:
+        """ "The air con blows warm, so the compressor's weak": the part is the finding, the system's symptom its evidence."""
+        comps = self.v.components
+        if comps[system.component].kind != "system" or comps[system.component].system != comps[parts[0].component].system or system not in self.out.findings:
+            return
+        self.out.findings.remove(system)
+        for f in parts:
+            f.readings += [r for r in system.readings if r not in f.readings]
+            f.spans += [x for x in system.spans if x not in f.spans]
 
     def _reads_like_tires(self, c: Clause, quantities: list[Quantity], places: PlacesSaid) -> bool:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
@@ -1109,6 +1253,9 @@ class Walk:
     def _siblings(self, before: list[Finding]) -> list[Finding]:
         out = []
         for f in before:
+            if f.place.side is None and "side" in axes_of(self.v.components[f.component]):
+                # "Front pads four, same on the other side": one reading each.
+                f.place = f.place._replace(side="left")
             place = f.place.other_side()
             if place.side is None and f.place.end:
                 place = f.place._replace(end="forward" if f.place.end == "rearward" else "rearward")
@@ -1201,6 +1348,9 @@ class Walk:
                     f.part = part
                 if f.verb is None and verb is None and (said or has & {"served"}):
                     f.verb = "replace"
+            served_as = comps[f.component].served_as
+            if has & {"not-alone"} and served_as and f.part is None:
+                f.part = served_as[0].part
         self._bind_readings(c, targets, quantities)
 
     def _add_conditions(self, f: Finding, conditions: list[Said], ruled_out: list[str], good: bool, c: Clause) -> None:
@@ -1456,9 +1606,10 @@ class Walk:
     def _correct(self, c: Clause, places: PlacesSaid, quantities: list[Quantity], subjects: list[Subject]) -> bool:
         """ "No wait, right front", "sorry, rear", "correction, six": the last finding is moved or measured again."""
         s = self.s
+        s.correcting = False
         if not s.focus:
             return False
-        cue = next(m for m in c.mentions if m.tag("correction"))
+        cue = next((m for m in c.mentions if m.tag("correction")), None)
         others = [m for m in c.mentions if m is not cue and is_predicate(m) and not m.tag("good")]
         if subjects or others:
             return False

@@ -42,6 +42,10 @@ _BEFORE_NOUN = frozenset({"the", "a", "an", "this", "that", "its", "his", "her",
 
 def _settled(m: Mention, words: list[Word]) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
+    if m.tag("vehicle", "tool"):
+        return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
+    if m.tag("short") and not m.tag("component") and m.end - m.begin == 1 and m.begin and words[m.begin - 1].fold in ("you", "i", "we", "they", "ill", "youd", "wed"):
+        return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind != "short") or (Tag("filler", ""),))
     if not m.tag("short") or m.tag("component") or not m.tag("action", "severity", "good", "work", "condition", "negation"):
         return m
     noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN

@@ -88,6 +88,11 @@ def add_place(said: PlacesSaid, means: str, edges: bool) -> None:
     place = place_of_words(" ".join(words))
     if place == NOWHERE:
         return
+    last = said.groups[-1] if said.groups else None
+    if last is not None and place.axle and place.axle.isdigit() and last.axle in ("front", "rear") and not last.side:
+        # "going back, axle two": the number is the axle.
+        said.groups[-1] = place.over(last)
+        return
     if said.groups and not _clash(said.groups[-1], place):
         said.groups[-1] = place.over(said.groups[-1])
     else:
@@ -107,6 +112,8 @@ def implied(component: Component) -> Place:
 def plural(text: str, words_begin: int, words_end: int) -> bool:
     """Whether the name stands in the plural in the note."""
     surface = text[words_begin:words_end].rstrip()
+    if surface.lower().endswith(("lens", "chassis", "gas", "bus", "brakes", "lights")) and not surface.lower().endswith(("headlights", "taillights")):
+        return False
     return surface.lower().endswith("s") and not surface.lower().endswith(("ss", "us", "is")) and surface[-2:-1] not in "'’"
 
 

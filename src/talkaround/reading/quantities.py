@@ -385,7 +385,8 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         values, name = [round(v / 1000, 6) for v in values], "in"
     if name in ("pound",):
         name = "psi"
-    limit = bool(_LIMIT_WORDS & set(folds[max(0, start - 4) : start])) and not _reading_between(folds, start)
+    before = {w for k, w in enumerate(folds[max(0, start - 4) : start], max(0, start - 4)) if not (k and folds[k - 1] == "/")}
+    limit = bool(_LIMIT_WORDS & before) and not _reading_between(folds, start)
     if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec"):
         limit = True
     only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))

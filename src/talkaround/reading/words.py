@@ -18,7 +18,29 @@ _NEAR = 5
 
 def read_words(text: str, vocabulary: Vocabulary) -> list[Word]:
     """Fold ``text`` and mend it against the vocabulary."""
-    return _mend_slips(_mend_mishearings(vocabulary.folder.scan(text), vocabulary), vocabulary)
+    return _mend_slips(_mend_mishearings(_join_letters(vocabulary.folder.scan(text), vocabulary), vocabulary), vocabulary)
+
+
+def _join_letters(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
+    """Letters spoken one by one and known together: "c v" is cv, "e g r" is egr."""
+    out: list[Word] = []
+    i = 0
+    while i < len(words):
+        for length in (4, 3, 2):
+            run = words[i : i + length]
+            if len(run) < length or not all(len(w.fold) == 1 and w.fold.isalpha() for w in run):
+                continue
+            if any(b.begin - a.end > 2 or b.begin == a.end for a, b in zip(run, run[1:], strict=False)):
+                continue
+            joined = "".join(w.fold for w in run)
+            if joined in vocabulary.words:
+                out.append(Word(joined, run[0].begin, run[-1].end))
+                i += length
+                break
+        else:
+            out.append(words[i])
+            i += 1
+    return out
 
 
 def _mend_mishearings(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
@@ -30,7 +52,7 @@ def _mend_mishearings(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
             heard = vocabulary.mishearings.get(tuple(folds[i : i + length]))
             if heard is None:
                 continue
-            if heard.beside and not heard.beside & set(folds[max(0, i - _NEAR) : i] + folds[i + length : i + length + _NEAR]):
+            if heard.beside and not heard.beside & _neighbours(folds, i, i + length):
                 continue
             begin, end = words[i].begin, words[i + length - 1].end
             out += [Word(w, begin, end) for w in heard.said]
@@ -40,6 +62,20 @@ def _mend_mishearings(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
             out.append(words[i])
             i += 1
     return out
+
+
+def _neighbours(folds: list[str], begin: int, end: int) -> set[str]:
+    """The words near a stretch, no further than its own sentence."""
+    before, after = folds[max(0, begin - _NEAR) : begin], folds[end : end + _NEAR]
+    for n in range(len(before) - 1, -1, -1):
+        if before[n] in (".", "\n", "?", "!"):
+            before = before[n + 1 :]
+            break
+    for n, w in enumerate(after):
+        if w in (".", "\n", "?", "!"):
+            after = after[:n]
+            break
+    return {*before, *after}
 
 
 def _mend_slips(words: list[Word], vocabulary: Vocabulary) -> list[Word]:

@@ -196,12 +196,11 @@ def _check_references(
 def _check_limits(
     entries: list[Entry], components: dict[str, Component], quantities: dict[str, Quantity], units: dict[str, Unit]
 ) -> None:
-    ids = {e.id: e for e in entries}
+    # `stands_beside` is not checked: a shop may switch off the limit that it names.
     for e in entries:
         limit: Limit = e.record
         wanted: list[tuple[str, str, Container[str]]] = [("components", c, components) for c in limit.components]
         wanted += [("known_from", c, components) for c in limit.known_from]
-        wanted += [("stands_beside", x, ids) for x in limit.stands_beside]
         wanted += [("quantity", limit.quantity, quantities), ("unit", limit.unit, units)]
         for key, ref, known in wanted:
             if ref not in known:
