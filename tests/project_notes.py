@@ -1,4 +1,4 @@
-"""Every note that the project has: the labelled ones of ``tests/gold`` and the samples."""
+"""Every note that the project has (the labelled ones of ``tests/gold`` and the samples) and the shipped vocabulary."""
 
 import json
 from dataclasses import dataclass
@@ -8,6 +8,7 @@ from typing import Any
 
 from talkaround.intake import read_note
 from talkaround.models import Note, Steering
+from talkaround.vocabulary import Vocabulary, load_vocabulary
 
 ROOT = Path(__file__).resolve().parent.parent
 GOLD = ROOT / "tests" / "gold"
@@ -21,6 +22,12 @@ class Labelled:
     note: Note
     steering: Steering
     labels: dict[str, Any]
+
+
+@cache
+def shipped_vocabulary() -> Vocabulary:
+    """The vocabulary without a shop's folder, read once."""
+    return load_vocabulary()
 
 
 @cache

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from talkaround.models import RuleBook
     from talkaround.vocabulary import Vocabulary
 
 FAILED, USAGE, INTERRUPTED = 1, 2, 130
@@ -99,7 +100,7 @@ def write(
     rule_book: Annotated[
         Book | None,
         typer.Option(
-            help="Whose limits readings are held against; us-light for left-hand drive and uk for right-hand, if not given.",
+            help="Whose limits readings are held against; without it us-light, or uk where the drive is right-hand.",
             show_default=False,
         ),
     ] = None,
@@ -124,10 +125,11 @@ def write(
     except batch.OutputError as error:
         _stop(str(error), USAGE)
     vocabulary = _vocabulary(lexicon)
+    book: RuleBook | None = rule_book.value if rule_book else None
 
     def order_text(source: str) -> str:
-        book = rule_book.value if rule_book else None
-        order = write_order(read_note(source), vocabulary=vocabulary, steering=steering.value, rule_book=book)
+        note = read_note(source)
+        order = write_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book)
         if readable:
             from talkaround.output import terminal
 

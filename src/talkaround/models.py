@@ -188,7 +188,7 @@ class SetAside(Span):
 class RepairOrder(Model):
     schema_version: Literal["1"] = "1"
     note: Note
-    rule_book: str = Field(default="", description="the rule book that readings were held against; empty where none was")
+    rule_book: str = Field(default="", description="whose limits readings were held against; empty where none were")
     vehicle: Vehicle | None = None
     customer: Customer | None = None
     concerns: list[Concern] = []

@@ -18,9 +18,9 @@ HELD_BACK = frozenset((GOLD / "held_back.txt").read_text("utf-8").split())
 SEEN = sorted(set(gold_notes()) - HELD_BACK)
 
 # A little under what the reading reached when the floor was set. Raise it with the reading; never lower it.
-F1_FLOOR = 0.0
+F1_FLOOR = 0.68
 # No single note may fall to where its order is of no use.
-NOTE_FLOOR = 0.0
+NOTE_FLOOR = 0.15
 
 
 def total(keys: list[str], orders: dict[str, RepairOrder], vocabulary: Vocabulary) -> Score:
@@ -41,13 +41,6 @@ def test_findings_are_found_and_are_right(orders: dict[str, RepairOrder], vocabu
 def test_no_note_is_misread_altogether(orders: dict[str, RepairOrder], vocabulary: Vocabulary) -> None:
     low = {key: total([key], orders, vocabulary).f1 for key in SEEN}
     assert {key: round(f1, 2) for key, f1 in low.items() if f1 < NOTE_FLOOR} == {}
-
-
-@pytest.mark.parametrize("key", sorted(gold_notes()))
-def test_a_good_thing_is_never_the_only_reason_for_work(key: str, orders: dict[str, RepairOrder]) -> None:
-    """A line that is good has nothing to be done, and one with work to be done is not good."""
-    for line in orders[key].lines:
-        assert (line.severity == "good") <= (line.action.verb == "none" and not line.conditions)
 
 
 # the scorer itself

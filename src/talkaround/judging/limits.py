@@ -18,11 +18,14 @@ _SAME = 1e-6
 _SMALL_IS_BAD = ("pad-thickness", "lining-thickness", "rotor-thickness", "tread-depth")
 _LARGE_IS_BAD = ("play", "runout", "angle", "free-travel", "drum-diameter", "thickness-variation", "push-rod-stroke")
 # What a reading past its limit shows where the note names no condition: under the lower bound, over the upper one.
-_SHOWN_BELOW = {"pressure": "low", "voltage": "weak", "cold-cranking": "weak", "brake-force": "weak", "boiling-point": "contaminated"}
+_SHOWN_BELOW = {
+    "pressure": "low", "voltage": "weak", "cold-cranking": "weak", "brake-force": "weak",
+    "boiling-point": "contaminated",
+}  # fmt: skip
 _SHOWN_ABOVE = {
-    "moisture": "contaminated", "concentration": "contaminated", "voltage": "high", "current": "high", "temperature": "high",
-    "play": "loose", "runout": "bent", "thickness-variation": "unevenly-worn", "push-rod-stroke": "misadjusted",
-    "free-travel": "misadjusted", "lever-travel": "misadjusted", "leak-rate": "leaking", "freeze-point": "weak",
+    "moisture": "contaminated", "concentration": "contaminated", "voltage": "high", "current": "high",
+    "temperature": "high", "play": "loose", "runout": "bent", "thickness-variation": "unevenly-worn",
+    "push-rod-stroke": "misadjusted", "free-travel": "misadjusted", "lever-travel": "misadjusted", "leak-rate": "leaking", "freeze-point": "weak",
 }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from talkaround.reading.quantities import find_quantities
 from talkaround.reading.types import ReadNote
 from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.folding import Word
 
 
 def read(note: Note, vocabulary: Vocabulary, steering: Steering) -> ReadNote:
@@ -23,7 +24,7 @@ def read(note: Note, vocabulary: Vocabulary, steering: Steering) -> ReadNote:
 
 def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
     text = note.text
-    words = read_words(text, vocabulary)
+    words = _apply_legend(read_words(text, vocabulary), vocabulary)
     codes = read_codes(text, words)
     quantities, numbered, other = find_quantities(words, vocabulary)
     quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
@@ -39,6 +40,30 @@ def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
     said.spans += found.spans
     return walk
+
+
+def _apply_legend(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
+    """Shorthand that the note explains itself ("RS = road side") is read as what it stands for."""
+    meaning: dict[str, tuple[str, ...]] = {}
+    for i in range(1, len(words) - 1):
+        if words[i].fold not in ("=", ":") or not words[i - 1].fold.isalpha() or len(words[i - 1].fold) > 4:
+            continue
+        for length in (3, 2, 1):
+            phrase = tuple(w.fold for w in words[i + 1 : i + 1 + length])
+            tags = vocabulary.phrases.get(phrase, ())
+            if words[i].fold == "=" and any(t.kind in ("place", "component") for t in tags) and (words[i - 1].fold,) not in vocabulary.phrases:
+                meaning[words[i - 1].fold] = phrase
+                break
+    if not meaning:
+        return words
+    out: list[Word] = []
+    for k, w in enumerate(words):
+        defined_here = k + 1 < len(words) and words[k + 1].fold == "="
+        if w.fold in meaning and not defined_here:
+            out += [Word(f, w.begin, w.end) for f in meaning[w.fold]]
+        else:
+            out.append(w)
+    return out
 
 
 def _is_punctuated(text: str, words: int) -> bool:

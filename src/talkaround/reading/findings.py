@@ -59,6 +59,8 @@ class Subject:
 @dataclass(slots=True)
 class State:
     place: Place = NOWHERE
+    heading: Place = NOWHERE
+    """The place last said as a heading."""
     kept: bool = False
     """The place was said as a heading ("driver side first") and holds until another is."""
     line: int = 0
@@ -103,6 +105,11 @@ class Walk:
         self.s = State()
         self.out = ReadNote()
         self.trace: list[tuple[Clause, str]] = []
+        self.axles_numbered = any(t.kind == "place" and t.value.startswith("axle=") for c in clauses for m in c.mentions for t in m.tags)
+        folds = [w.fold for w in words]
+        running = sum(folds.count(w) for w in ("the", "it", "is", "i", "this", "that", "and", "a"))
+        self.talk = running >= 0.12 * len(folds)
+        """Whether somebody talks in sentences; terse typed lists say the place of each item anew."""
         self.starts: dict[int, Mention] = {m.begin: m for c in clauses for m in c.mentions}
 
     # ----- the pass -------------------------------------------------------------------------------------------------
@@ -174,8 +181,10 @@ class Walk:
         s = self.s
         if s.topic and s.topic_sentence < c.sentence - 1:
             self._drop_topic()
-        if not s.kept and c.line != s.line and not self._indented(c):
-            # A place said along with a part holds for its own line of a typed list, no further.
+        if not self.talk and (c.line != s.line or s.sentence >= 0) and not self._indented(c):
+            # A place said along with a part holds for its own item of a typed list, no further.
+            s.place = s.heading
+        elif not s.kept and c.line != s.line and not self._indented(c):
             s.place = NOWHERE
         if c.line != s.line:
             s.unit = None if not self._indented(c) else s.unit
@@ -495,7 +504,7 @@ class Walk:
         first_of: dict[int, Mention] = {}
         nouns = [m for m in c.mentions if is_subject(m)]
         for a, b in zip(nouns, nouns[1:], strict=False):
-            if a.end == b.begin and (b.tag("short") and not b.tag("component") or not a.tag("component")):
+            if a.end == b.begin:
                 head_of[id(a)] = b
                 first_of[id(b)] = first_of.get(id(a), a)
         return head_of, first_of
@@ -592,16 +601,16 @@ class Walk:
         if "edge" in has:
             s.edges_in = c.sentence
         skip = self._left_over(c)
-        places = places_said(c, self.steering, False, skip)
+        places = places_said(c, self.steering, False, skip, self.axles_numbered)
         subjects, objects, context = self._subjects(c)
         if places.reset:
-            s.place, s.kept = NOWHERE, False
+            s.place, s.heading, s.kept = NOWHERE, NOWHERE, False
             if not subjects and not any(is_predicate(m) for m in c.mentions):
                 self._drop_topic()
                 self._aside(c, "chatter")
                 return "place.reset"
         if s.edges_in == c.sentence or edges or self._speaks_of_edges(subjects):
-            places = places_said(c, self.steering, True, skip)
+            places = places_said(c, self.steering, True, skip, self.axles_numbered)
         predicates = [m for m in c.mentions if is_predicate(m)]
         barred = next((m for m in c.mentions if m.tag("except")), None)
         if barred is not None and any(t.mention.begin > barred.begin for t in subjects):
@@ -909,6 +918,8 @@ class Walk:
             else:
                 return False
             s.kept = keep
+            if keep:
+                s.heading = s.place
             s.moving = False
             return True
         if len(groups) > 1:
@@ -1094,6 +1105,10 @@ class Walk:
             found = self._targets(c, s.topic, places_here)
             targets = [self._finding(*f) for f in found]
             rule = "say.topic"
+        elif (places.both or places.all_four) and not places.groups and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
+            # "... outer seven, inner seven, both fine": the ones just listed.
+            targets = list(s.focus)
+            rule = "say.those-listed"
         elif "other-one" in has or (places.other_side and not places.groups):
             targets = self._siblings(before)
             if places.other_side:
@@ -1207,7 +1222,8 @@ class Walk:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
         if not quantities or not places.groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
             return False
-        corner = any(g.side and g.axle for g in places.groups)
+        groups = [g.over(self.s.place) for g in places.groups]
+        corner = any(g.side and g.axle for g in groups)
         depth = quantities[0].unit in ("1/32 in", "psi") or (quantities[0].unit in (None, "mm") and corner and self.duals and 1 <= quantities[0].values[0] < 25)
         return corner and depth
 
@@ -1520,6 +1536,9 @@ class Walk:
 
     def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
         limits = [q for q in c.quantities if q.limit]
+        for q in [q for q in quantities if q.pair]:
+            self._left_and_right(targets, q)
+        quantities = [q for q in quantities if not q.pair]
         for q in quantities:
             if len(q.values) == 4 and q.unit is None and targets:
                 self._at_four_corners(targets, q)
@@ -1550,6 +1569,29 @@ class Walk:
                 for r in f.readings:
                     if r.limit is None and (q.unit in (None, r.unit)):
                         r.limit = q.values[0]
+
+    def _left_and_right(self, targets: list[Finding], q: Quantity) -> None:
+        """ "Steer 13/12": the first is the left one, the second the right one."""
+        base = targets[0] if targets else None
+        unit = self._bare_unit(base.component) if base else None
+        if base is None or unit is None:
+            return
+        if base.place.side or "side" not in axes_of(self.v.components[base.component]):
+            base.readings += [Reading(v, unit) for v in q.values]
+            return
+        new = []
+        for side, value in zip(("left", "right"), q.values, strict=True):
+            place = base.place._replace(side=side)
+            f = next((x for x in self.out.findings if x.component == base.component and x.place == place), None)
+            if f is None:
+                f = Finding(base.component, place, why=[Why("position", "place.two-with-a-stroke", "two readings with a stroke between are left and right")])
+                self.out.findings.append(f)
+            f.readings.append(Reading(value, unit))
+            f.spans += [x for x in base.spans if x not in f.spans]
+            new.append(f)
+        if not base.says_something() and base in self.out.findings:
+            self.out.findings.remove(base)
+        targets[:] = new
 
     def _at_four_corners(self, targets: list[Finding], q: Quantity) -> None:
         """Four readings in a row are left front, right front, left rear and right rear."""

@@ -53,18 +53,21 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
 
 
 def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
-    """F, R and L alone are places before a number or beside their opposite ("F 7 R 5", "F ok, R worn", "L 6mm R 5mm")."""
+    """F, R and L alone are places where the note uses the letter's opposite too ("F 7 R 5", "L kingpin loose, R fine")."""
     if m.end - m.begin > 1 or len(words[m.begin].fold) > 1 or not m.tag("place"):
         return m
     following = words[m.end].fold if m.end < len(words) else ""
     if following in ("=", ":") and m.end + 1 < len(words):
         following = words[m.end + 1].fold
     letter = words[m.begin].fold
-    near = {w.fold for w in words[max(0, m.begin - 9) : m.end + 9]}
     opposite = {"f": {"r"}, "r": {"f", "l"}, "l": {"r"}}[letter]
-    if not (following[:1].isdigit() or following[:1] == "." or near & opposite):
+    near = {w.fold for w in words[max(0, m.begin - 14) : m.end + 14]}
+    everywhere = {w.fold for w in words}
+    number_next = following[:1].isdigit() or following[:1] == "."
+    if not (near & opposite or number_next or everywhere & opposite):
         return None
-    means = {"f": "front", "l": "left"}.get(letter) or ("rear" if "f" in near or "front" in near else "right" if "l" in near or "left" in near else "")
+    letters = near if near & opposite else everywhere
+    means = {"f": "front", "l": "left"}.get(letter) or ("rear" if "f" in letters else "right" if "l" in letters else "")
     return Mention(m.begin, m.end, (Tag("place", means),)) if means else None
 
 

@@ -63,7 +63,7 @@ def _clash(a: Place, b: Place) -> bool:
     return any(x is not None and y is not None and x != y for x, y in zip(a[:5], b[:5], strict=True))
 
 
-def places_said(clause: Clause, steering: Steering, edges: bool, skip: set[int]) -> PlacesSaid:
+def places_said(clause: Clause, steering: Steering, edges: bool, skip: set[int], axles_numbered: bool = False) -> PlacesSaid:
     """Read the place mentions of a clause; ``edges`` drops inner and outer (they name an edge of one part)."""
     said = PlacesSaid()
     for m in clause.mentions:
@@ -72,7 +72,10 @@ def places_said(clause: Clause, steering: Steering, edges: bool, skip: set[int])
             continue
         if m.tag("condition") and not t.value:
             continue
-        add_place(said, resolved(t.value, steering), edges)
+        means = resolved(t.value, steering)
+        if "steer" in means.split():
+            means = means.replace("steer", "axle=1" if axles_numbered else "front")
+        add_place(said, means, edges)
     return said
 
 

@@ -189,7 +189,9 @@ def _digits_at(words: list[str], i: int, w: str, nxt: str, after: str) -> Number
         return Number(int(value), i + 2, thirty_seconds=True)
     if nxt == "second" and w.endswith("30") and len(w) in (3, 4) and w.isdigit():
         return Number(int(w[:-2]), i + 2, thirty_seconds=True)
-    if nxt in ("/", "slash") and after.isdigit() and int(after) in (2, 4, 8, 16, 32, 64) and w.isdigit():
+    if nxt == "-" and after.isdigit() and words[i + 3 : i + 4] == ["/"] and words[i + 4 : i + 5] and words[i + 4] in ("2", "4", "8", "16", "32", "64") and int(after) < int(words[i + 4]):
+        return Number(value + int(after) / int(words[i + 4]), i + 5, fraction_of_inch=True)
+    if nxt in ("/", "slash") and after.isdigit() and not (after in ("2", "4", "8", "16") and w.isdigit() and int(w) >= int(after)) and int(after) in (2, 4, 8, 16, 32, 64) and w.isdigit():
         if int(after) == 32:
             return Number(value, i + 3, thirty_seconds=True)
         return Number(value / int(after), i + 3, fraction_of_inch=True)
@@ -244,6 +246,11 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             other.append((i, i + 2))
             i += 2
             continue
+        pair = _pair(folds, i)
+        if pair:
+            quantities.append(Quantity(i, i + 3, pair, None, pair=True))
+            i += 3
+            continue
         corners = _four_corners(folds, i)
         if corners:
             quantities.append(Quantity(i, i + 7, corners, None))
@@ -275,6 +282,17 @@ def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
         return None
     values = tuple(float(x) for x in run[::2])
     return values if max(values) < 130 else None
+
+
+def _pair(folds: list[str], i: int) -> tuple[float, ...] | None:
+    """ "13/12", "8/8": left and right of one axle; a proper fraction such as 3/8 is none."""
+    run = folds[i : i + 3]
+    if len(run) < 3 or run[1] != "/" or not run[0].isdigit() or not run[2].isdigit() or folds[i + 3 : i + 4] == ["/"] or (i and folds[i - 1] in ("/", "-")):
+        return None
+    a, b = int(run[0]), int(run[2])
+    if not (0 < a < 40 and 0 < b < 32) or run[2] in ("32", "64"):
+        return None
+    return (float(a), float(b)) if a >= b or run[2] not in ("2", "4", "8", "16") else None
 
 
 def _wheel_shake(folds: list[str], i: int) -> int | None:
@@ -390,7 +408,7 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec"):
         limit = True
     only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))
-    return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only)
+    return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only=only)
 
 
 def _reading_between(folds: list[str], start: int) -> bool:

@@ -79,6 +79,8 @@ class Quantity:
     unit: str | None
     limit: bool = False
     signed: bool = False
+    pair: bool = False
+    """Two readings with a stroke between, left and right of one axle."""
     only: bool = False
     """Said with "only" or "just": the reading is too little."""
 

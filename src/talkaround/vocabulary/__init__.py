@@ -183,14 +183,16 @@ def _check_references(
 ) -> None:
     for e in entries:
         c: Component = e.record
-        wanted = [("kind_of", c.kind_of, components), ("holds", c.holds, components), ("system", c.system, systems)]
+        wanted: list[tuple[str, str | None, Container[str]]] = [("kind_of", c.kind_of, components)]
+        wanted += [("holds", c.holds, components), ("system", c.system, systems)]
         wanted += [("part_of", p, components) for p in c.part_of]
         wanted += [("served_as", s.part, components) for s in c.served_as]
         wanted += [("goes_with", g.part, components) for g in c.goes_with]
         wanted += [("measured", m, quantities) for m in c.measured]
         for key, ref, known in wanted:
             if ref is not None and ref not in known:
-                raise LexiconError(e.path, e.line, f"[{e.id}] {key} names {ref!r}, which is not in the lexicon", "mend the id or add its table")
+                problem = f"[{e.id}] {key} names {ref!r}, which is not in the lexicon"
+                raise LexiconError(e.path, e.line, problem, "mend the id or add its table")
 
 
 def _check_limits(
@@ -204,8 +206,10 @@ def _check_limits(
         wanted += [("quantity", limit.quantity, quantities), ("unit", limit.unit, units)]
         for key, ref, known in wanted:
             if ref not in known:
-                raise LexiconError(e.path, e.line, f"[{e.id}] {key} names {ref!r}, which is not in the lexicon", "mend the id or add its table")
-        if units[limit.unit].dimension not in {units[u].dimension for u in quantities[limit.quantity].units if u in units}:
+                problem = f"[{e.id}] {key} names {ref!r}, which is not in the lexicon"
+                raise LexiconError(e.path, e.line, problem, "mend the id or add its table")
+        measured_in = {units[u].dimension for u in quantities[limit.quantity].units if u in units}
+        if units[limit.unit].dimension not in measured_in:
             raise LexiconError(
                 e.path, e.line, f"[{e.id}] unit {limit.unit!r} is none that {limit.quantity!r} is measured in",
                 f"use one of {', '.join(quantities[limit.quantity].units)}",

@@ -174,7 +174,7 @@ class Limit(Record):
     only_if: Phrase | None = None
     """What must be known for a ``named`` limit to hold, such as ``air disc brake``."""
     known_from: tuple[Id, ...] = ()
-    """Components, with their kinds, whose own id tells that ``only_if`` or ``axle`` is met (a steer tire is in front)."""
+    """Components, with their kinds, whose id tells that ``only_if`` or ``axle`` is met (a steer tire is in front)."""
     kind: Literal["air", "hydraulic", "electric"] | None = None
     """The sort of brake that it is for."""
     only_between: tuple[float, float] | None = None
