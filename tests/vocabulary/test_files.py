@@ -19,9 +19,9 @@ from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
 PART = """\
 # what this shop calls them
 
-[winch-drum]
-name = "winch drum"
-names = ["rope drum"]
+[coffee-urn]
+name = "coffee urn"
+names = ["tea urn"]
 system = "body"
 """
 
@@ -61,24 +61,24 @@ def refusal(shop: Path | None) -> str:
 # refused: where (the line from 1, or None where there is none to name), and words of the problem and of the mend
 
 BROKEN = {
-    "wrong key": (PART + 'colour = "red"\n', 7, ["winch-drum", "colour", "known keys", "names"]),
-    "missing key": (PART.replace('system = "body"\n', ""), 3, ["winch-drum", "system", "missing"]),
-    "wrong kind of value": (PART.replace('["rope drum"]', "4"), 5, ["winch-drum", "names"]),
-    "unknown system": (PART.replace('"body"', '"bodywork"'), 3, ["winch-drum", "system", "bodywork"]),
-    "unknown kind": (PART + 'kind_of = "windlass"\n', 3, ["winch-drum", "kind_of", "windlass"]),
+    "wrong key": (PART + 'colour = "red"\n', 7, ["coffee-urn", "colour", "known keys", "names"]),
+    "missing key": (PART.replace('system = "body"\n', ""), 3, ["coffee-urn", "system", "missing"]),
+    "wrong kind of value": (PART.replace('["tea urn"]', "4"), 5, ["coffee-urn", "names"]),
+    "unknown system": (PART.replace('"body"', '"bodywork"'), 3, ["coffee-urn", "system", "bodywork"]),
+    "unknown kind": (PART + 'kind_of = "kettle"\n', 3, ["coffee-urn", "kind_of", "kettle"]),
     "unknown part": (
-        PART + 'served_as = [{ part = "winch-kit", source = "common practice" }]\n', 3, ["served_as", "winch-kit"],
+        PART + 'served_as = [{ part = "urn-kit", source = "common practice" }]\n', 3, ["served_as", "urn-kit"],
     ),
     "unknown companion": (
-        PART + 'goes_with = [{ part = "winch-rope", source = "common practice" }]\n', 3, ["goes_with", "winch-rope"],
+        PART + 'goes_with = [{ part = "urn-tap", source = "common practice" }]\n', 3, ["goes_with", "urn-tap"],
     ),
     "unknown quantity": (PART + 'measured = ["turns"]\n', 3, ["measured", "turns"]),
-    "unknown place": (PART + 'places = ["corner"]\n', 7, ["winch-drum", "places"]),
-    "name of another component": (PART.replace("rope drum", "lower ball joint"), 3, ["lower-ball-joint", "short"]),
-    "its name in the plural": (PART.replace("rope drum", "Lower Ball-Joints"), 3, ["lower-ball-joint", "short"]),
+    "unknown place": (PART + 'places = ["corner"]\n', 7, ["coffee-urn", "places"]),
+    "name of another component": (PART.replace("tea urn", "lower ball joint"), 3, ["lower-ball-joint", "short"]),
+    "its name in the plural": (PART.replace("tea urn", "Lower Ball-Joints"), 3, ["lower-ball-joint", "short"]),
     "unclosed list": (PART.replace('drum"]', 'drum"'), 6, ["TOML"]),
     "unclosed quote": (PART.replace('"body"', '"body'), 6, ["TOML"]),
-    "doubled table": (PART + PART, 9, ["TOML", "winch-drum"]),
+    "doubled table": (PART + PART, 9, ["TOML", "coffee-urn"]),
     "key outside any table": ('shop = "ours"\n' + PART, 1, ["shop", "[name]"]),
 }  # fmt: skip
 
@@ -86,7 +86,7 @@ BROKEN = {
 @pytest.mark.parametrize("what", sorted(BROKEN))
 def test_a_broken_component_file_is_refused_with_its_line_and_mend(shop: Path, what: str) -> None:
     text, line, words = BROKEN[what]
-    path = write(shop, "components/winch.toml", text)
+    path = write(shop, "components/urn.toml", text)
     told = refusal(shop)
     assert told.startswith(f"{path}, line {line}: ")
     assert [word for word in words if word not in told] == []
@@ -95,23 +95,23 @@ def test_a_broken_component_file_is_refused_with_its_line_and_mend(shop: Path, w
 
 def test_the_same_component_in_two_files_is_refused_with_both_names(shop: Path) -> None:
     write(shop, "components/a.toml", PART)
-    path = write(shop, "components/b.toml", PART.replace("rope drum", "cable drum"))
+    path = write(shop, "components/b.toml", PART.replace("tea urn", "water urn"))
     told = refusal(shop)
     assert told.startswith(f"{path}, line 3: ")
     assert "a.toml" in told
 
 
 def test_two_new_components_of_one_name_are_refused(shop: Path) -> None:
-    path = write(shop, "components/a.toml", PART + '\n[rope-drum]\nname = "rope drum"\nsystem = "body"\n')
+    path = write(shop, "components/a.toml", PART + '\n[tea-urn]\nname = "tea urn"\nsystem = "body"\n')
     told = refusal(shop)
     assert told.startswith(f"{path}, line 8: ")
-    assert "winch-drum" in told
-    assert "rope-drum" in told
+    assert "coffee-urn" in told
+    assert "tea-urn" in told
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "latin-1"])
 def test_a_file_that_is_no_utf_8_is_refused(shop: Path, encoding: str) -> None:
-    path = write(shop, "components/winch.toml", PART.replace("shop", "café").encode(encoding))
+    path = write(shop, "components/urn.toml", PART.replace("shop", "café").encode(encoding))
     told = refusal(shop)
     assert told.startswith(f"{path}: ")
     assert "UTF-8" in told
@@ -137,7 +137,7 @@ def test_a_file_missing_from_the_shipped_lexicon_is_refused(shipped: Path, name:
         ("conditions.toml", '[wobbly]\nnames = ["wobbles"]\n', 1, "wobbly"),
         ("conditions.toml", '[loose.degrees]\nvast = ["all over the shop"]\n', 1, "degrees"),
         ("actions.toml", '[paint]\nverb = "paint"\nneed = ["paint it"]\n', 2, "verb"),
-        ("places.toml", '[corner]\nmeans = "front lefft"\nnames = ["corner"]\n', 1, "lefft"),
+        ("places.toml", '[corner]\nmeans = "front lefft"\nnames = ["corner"]\n', 2, "lefft"),
         ("judgement.toml", '[wobbly]\nrules = [{ severity = "required", verb = "replace" }]\n', 1, "wobbly"),
         ("judgement.toml", '[worn]\nrules = [{ severity = "red", verb = "replace" }]\n', 2, "rules"),
         ("spelling.toml", '[spelings]\nbrakke = "brake"\n', 1, "spelings"),
@@ -163,10 +163,10 @@ def found_in(text: str, vocabulary: Vocabulary) -> list[str]:
 
 
 def test_a_shop_adds_a_component(shop: Path, vocabulary: Vocabulary) -> None:
-    write(shop, "components/winch.toml", PART)
+    write(shop, "components/urn.toml", PART)
     ours = load_vocabulary(shop)
-    assert set(ours.components) - set(vocabulary.components) == {"winch-drum"}
-    assert found_in("Rope drum is cracked, replace it.", ours) == ["winch-drum"]
+    assert set(ours.components) - set(vocabulary.components) == {"coffee-urn"}
+    assert found_in("Tea urn is cracked, replace it.", ours) == ["coffee-urn"]
 
 
 def test_a_shop_extends_the_names_of_a_component(shop: Path, vocabulary: Vocabulary) -> None:

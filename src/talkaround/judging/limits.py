@@ -25,7 +25,8 @@ _SHOWN_BELOW = {
 _SHOWN_ABOVE = {
     "moisture": "contaminated", "concentration": "contaminated", "voltage": "high", "current": "high",
     "temperature": "high", "play": "loose", "runout": "bent", "thickness-variation": "unevenly-worn",
-    "push-rod-stroke": "misadjusted", "free-travel": "misadjusted", "lever-travel": "misadjusted", "leak-rate": "leaking", "freeze-point": "weak",
+    "push-rod-stroke": "misadjusted", "free-travel": "misadjusted", "lever-travel": "misadjusted",
+    "leak-rate": "leaking", "freeze-point": "weak",
 }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ _AND = frozenset({"and", "but", "so", "because", "cause", "though", "while", "th
 # Words that bind what follows them to what went before: no new subject starts behind them.
 _BINDING = frozenset({
     "of", "at", "on", "in", "from", "by", "with", "behind", "under", "over", "near", "nr", "to", "onto", "into", "around", "round", "off",
-    "through", "inside", "against", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
+    "through", "inside", "against", "@", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
     "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
 })  # fmt: skip
 PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
@@ -131,7 +131,8 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
         m = covered.get(k)
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
             if words[m.begin].fold in PREPOSITIONS and m.end - m.begin > 1:
-                return True
+                # "on both headlights", but "okay on both, wheel bearing ...": after "both" the noun is plural.
+                return "both" not in (t.value for t in m.tags) or words[begin].end - words[begin].begin > len(words[begin].fold)
             k = m.begin - 1
             continue
         if m is None and (words[k].fold in _DETERMINERS or k in numbers):

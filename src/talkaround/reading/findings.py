@@ -491,12 +491,24 @@ class Walk:
         for m in c.mentions:
             if head_of.get(id(m)):
                 near += [t.value for t in m.of("component")] or [t.value for t in m.of("short")][:4]
+        if len(subjects) == 1 and context and subjects[0].mention.begin < context[0].mention.begin:
+            subjects, context = self._leak_at(c, subjects, context)
         for t in (*subjects, *objects, *context):
             if not t.component:
                 t.component, t.sure = self._resolve_short(t.mention, c, near, owners)
             if t.component not in self.s.named:
                 self.s.named.append(t.component)
         return subjects, objects, context
+
+    def _leak_at(self, c: Clause, subjects: list[Subject], context: list[Subject]) -> tuple[list[Subject], list[Subject]]:
+        """ "Oil leaking from the valve cover": what leaks is the part, the fluid only comes out of it."""
+        fluid = subjects[0]
+        ids = [t.value for t in fluid.mention.tags if t.kind in ("component", "short")]
+        leak = next((m for m in c.mentions if any(t.value in ("leaking", "seeping") for t in m.of("condition")) and m.begin >= fluid.mention.end), None)
+        behind = [t for t in context if leak is not None and t.mention.begin >= leak.end and self._lead(c, t.mention) in ("from", "at", "@", "around", "round", "by", "out", "of", "off", "near")]
+        if leak is None or not behind or not ids or self.v.components[ids[0]].kind != "fluid" and not any(self.v.components[i].kind == "fluid" for i in ids[:3]):
+            return subjects, context
+        return [behind[0]], [fluid, *[t for t in context if t is not behind[0]]]
 
     def _compounds(self, c: Clause) -> tuple[dict[int, Mention], dict[int, Mention]]:
         """Names that stand side by side are one noun: its last word is the part, those before it the owner ("oil sump plug")."""
@@ -514,9 +526,11 @@ class Walk:
         comps = self.v.components
         options = [t.value for t in m.of("short")]
         said = tuple(w.fold for w in self.words[m.begin : m.end])
+        guessed: set[str] = set()
         for known in (*owners, *(f.component for f in reversed(self.out.findings[-8:]))):
             if known not in options and any(p[-len(said) :] == said for p in self.v.name_phrases[known]):
                 options.append(known)
+                guessed.add(known)
         conditions = {t.value for x in c.mentions for t in x.of("condition")}
         recent = [f.component for f in [*self.out.findings[-6:], *self.s.focus]]
         names = [f.component for f in self.out.findings]
@@ -534,6 +548,8 @@ class Walk:
                 if any(f" {n} " in clause for n in known_as.near.get(option, ())):
                     score += 3.0
             kin = {*comp.part_of, comp.kind_of}
+            if option in guessed and option not in owners:
+                score -= 0.8
             if any(p[-len(said) :] == said for p in self.v.name_phrases[option]):
                 score += 0.6
             if option in near or any(n in kin for n in near):
@@ -558,7 +574,7 @@ class Walk:
             elif recent and comps[recent[-1]].system == comp.system:
                 score += 0.6
             if self.s.header == comp.system:
-                score += 1
+                score += 1.4
             if dims and any(self.v.units[u].dimension in dims for q in comp.measured for u in self.v.quantities[q].units if u in self.v.units):
                 score += 1
             own_words = {w for p in self.v.name_phrases[option] for w in p} - {w.fold for w in self.words[m.begin : m.end]}
@@ -1341,7 +1357,7 @@ class Walk:
             verb = "diagnose"
         for f in targets:
             stands_for = _MEASURED_ON.get(f.component)
-            if stands_for and quantities and any(q.unit in (None, "mm", "1/32 in") for q in quantities):
+            if stands_for and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in quantities):
                 f.component = first = stands_for
             holds = comps[f.component].holds
             if holds and (any(x.id in ("low", "contaminated", "high", "due") for x in conditions) or verb in ("fill", "flush")):
@@ -1556,6 +1572,8 @@ class Walk:
                 unit = q.unit or self._bare_unit(f.component)
                 if unit is None:
                     continue
+                if q.unit is None and unit == "mm" and max(q.values) < 4 and "rotor-thickness" in self.v.components[f.component].measured:
+                    unit = "in"
                 if q.signed and unit == "deg":
                     unit = "degF" if self.steering == "left-hand" else "degC"
                 f.readings = [r for r in f.readings if not (r.copied and r.unit == unit and r.value not in q.values)]
@@ -1567,7 +1585,7 @@ class Walk:
         for q in limits:
             for f in targets:
                 for r in f.readings:
-                    if r.limit is None and (q.unit in (None, r.unit)):
+                    if r.limit is None and q.unit in (None, r.unit) and (q.unit is not None or 0.2 < q.values[0] / (abs(r.value) or 1) < 5):
                         r.limit = q.values[0]
 
     def _left_and_right(self, targets: list[Finding], q: Quantity) -> None:

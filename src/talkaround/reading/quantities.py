@@ -246,6 +246,11 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             other.append((i, i + 2))
             i += 2
             continue
+        if folds[i].isdigit() and (i == 0 or folds[i - 1] == "\n") and i + 1 < len(folds) and folds[i + 1] in (".", ")") and words[i + 1].begin == words[i].end:
+            # The number of a list item.
+            other.append((i, i + 2))
+            i += 2
+            continue
         pair = _pair(folds, i)
         if pair:
             quantities.append(Quantity(i, i + 3, pair, None, pair=True))
@@ -405,7 +410,7 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         name = "psi"
     before = {w for k, w in enumerate(folds[max(0, start - 4) : start], max(0, start - 4)) if not (k and folds[k - 1] == "/")}
     limit = bool(_LIMIT_WORDS & before) and not _reading_between(folds, start)
-    if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec"):
+    if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec") and not (folds[end + 1 : end + 2] and _is_digits(folds[end + 1])):
         limit = True
     only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))
     return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only=only)

@@ -6,10 +6,11 @@ from collections.abc import Container, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, get_args
 
-from talkaround.vocabulary.files import Entry, LexiconError, parse, read_tables, shipped_folder
-from talkaround.vocabulary.folding import Folder
+from talkaround.models import ConditionId
+from talkaround.vocabulary.files import Entry, LexiconError, check_names, line_of, parse, read_tables, shipped_folder
+from talkaround.vocabulary.folding import SPELLING_TABLES, Folder
 from talkaround.vocabulary.schema import (
     ActionWords,
     Ambiguous,
@@ -94,12 +95,9 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
         if not shop_folder.is_dir():
             raise LexiconError(shop_folder, None, "there is no such folder", "name the folder that holds your lexicon files")
         folders.append(shop_folder)
-    spelling: dict[str, dict[str, str]] = {}
     for lexicon in folders:
-        if (lexicon / "spelling.toml").exists():
-            for name, table in parse(lexicon / "spelling.toml")[1].items():
-                spelling.setdefault(name, {}).update(table)
-    folder = Folder(spelling)
+        check_names(lexicon)
+    folder = Folder(_spelling(folders))
     systems = {e.id: e.record for e in read_tables("systems.toml", System, folders)}
     quantities = {e.id: e.record for e in read_tables("quantities.toml", Quantity, folders)}
     units = {e.id: e.record for e in read_tables("units.toml", Unit, folders)}
@@ -128,6 +126,7 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
     for e in read_tables("places.toml", PlaceWord, folders):
         add(e.record.names, Tag("place", e.record.means))
     for e in read_tables("conditions.toml", ConditionWords, folders):
+        _check_condition(e)
         add(e.record.names, Tag("condition", e.id))
         for degree, names in e.record.degrees.items():
             add(names, Tag("condition", e.id, degree))
@@ -157,6 +156,9 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
             if tag not in known and Tag("component", ref) not in known:
                 known.append(tag)
 
+    judgements = list(read_tables("judgement.toml", Judgement, folders))
+    for e in judgements:
+        _check_condition(e)
     kinds: dict[str, list[str]] = {}
     for e in entries:
         if e.record.kind_of:
@@ -168,7 +170,7 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
         units=units,
         folder=folder,
         limits={e.id: e.record for e in limits},
-        judgements={e.id: e.record for e in read_tables("judgement.toml", Judgement, folders)},
+        judgements={e.id: e.record for e in judgements},
         phrases={p: tuple(t) for p, t in tags.items()},
         mishearings=mishearings,
         unit_phrases=unit_phrases,
@@ -176,6 +178,31 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
     )
+
+
+def _spelling(folders: list[Path]) -> dict[str, dict[str, str]]:
+    """The tables of ``spelling.toml``, a later folder's laid over an earlier one's."""
+    out: dict[str, dict[str, str]] = {}
+    for depth, folder in enumerate(folders):
+        path = folder / "spelling.toml"
+        if depth and not path.exists():
+            continue
+        text, tables = parse(path)
+        for name, table in tables.items():
+            if name not in SPELLING_TABLES:
+                mend = f"known tables: {', '.join(SPELLING_TABLES)}"
+                raise LexiconError(path, line_of(text, name), f"[{name}] is no table of spelling", mend)
+            for word, stands_for in table.items():
+                if not isinstance(stands_for, str):
+                    raise LexiconError(path, line_of(text, name, word), f"{word!r} stands for no word", "put the word in quotes")
+            out.setdefault(name, {}).update(table)
+    return out
+
+
+def _check_condition(e: Entry) -> None:
+    if e.id not in get_args(ConditionId):
+        mend = f"use one of {', '.join(get_args(ConditionId))}"
+        raise LexiconError(e.path, e.line, f"[{e.id}] is no condition", mend)
 
 
 def _check_references(

@@ -11,6 +11,15 @@ from typing import Any, NamedTuple
 from pydantic import BaseModel, ValidationError
 
 
+# A heading: "quoted", 'quoted' or bare, of the table itself or of one inside it.
+_HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
+# What a lexicon folder may hold.
+KNOWN = (
+    "components", "actions.toml", "ambiguous.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
+    "mishearings.toml", "places.toml", "quantities.toml", "spelling.toml", "systems.toml", "units.toml",
+)  # fmt: skip
+
+
 class LexiconError(Exception):
     """A lexicon file that cannot be used. Its text is one line: file, line, problem, mend."""
 
@@ -51,6 +60,15 @@ def line_of(text: str, table: str, key: str | None = None) -> int | None:
     return inside
 
 
+def heads(text: str) -> dict[str, int]:
+    """The line, from 1, where each table of a TOML text begins."""
+    lines: dict[str, int] = {}
+    for n, row in enumerate(text.splitlines(), 1):
+        if head := _HEAD.match(row):
+            lines.setdefault(head[1] or head[2] or head[3], n)
+    return lines
+
+
 def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
     """The text of a lexicon file and its tables.
 
@@ -73,8 +91,21 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         raise LexiconError(path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there") from None
     for name, table in tables.items():
         if not isinstance(table, dict):
-            raise LexiconError(path, line_of("[_]\n" + text, "_", name), f"{name!r} stands outside any table", "put it under a [name] heading")
+            line = line_of("[_]\n" + text, "_", name)
+            raise LexiconError(path, line and line - 1, f"{name!r} stands outside any table", "put it under a [name] heading")
     return text, tables
+
+
+def check_names(folder: Path) -> None:
+    """Refuse a file of ``folder`` that nobody would read.
+
+    Raises:
+        LexiconError: a TOML file at its top bears none of the names that a lexicon folder may hold.
+    """
+    for path in sorted(folder.glob("*.toml")):
+        if path.name not in KNOWN:
+            mend = f"put components into {folder.name}/components/, or use one of: {', '.join(KNOWN[1:])}"
+            raise LexiconError(path, None, "no lexicon file has this name", mend)
 
 
 def _merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
@@ -114,7 +145,10 @@ def read_tables(name: str, model: type[BaseModel], folders: list[Path]) -> Itera
                     tables.pop(key, None)
                     continue
                 tables[key] = (_merged(base, table), path, text)
+    lines: dict[Path, dict[str, int]] = {}
     for key, (table, path, text) in tables.items():
+        if path not in lines:
+            lines[path] = heads(text)
         try:
             record = model.model_validate(table)
         except ValidationError as e:
@@ -123,4 +157,4 @@ def read_tables(name: str, model: type[BaseModel], folders: list[Path]) -> Itera
             said = {"extra_forbidden": "is no key that is known here", "missing": "is missing"}.get(first["type"], first["msg"].lower())
             mend = f"known keys: {', '.join(model.model_fields)}" if first["type"] == "extra_forbidden" else "mend or remove it"
             raise LexiconError(path, line_of(text, key, field), f"[{key}] {field!r} {said}", mend) from None
-        yield Entry(key, record, path, line_of(text, key))
+        yield Entry(key, record, path, lines[path].get(key))

@@ -10,6 +10,10 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 
+SPELLING_TABLES = ("variants", "same", "shorthand", "irregular")
+"""The tables of ``spelling.toml``; where two name a word, the later one stands."""
+
+
 class Word(NamedTuple):
     """One folded word and the characters of the note that it stands for.
 
@@ -45,7 +49,7 @@ class Folder:
 
     def __init__(self, tables: Mapping[str, Mapping[str, str]]):
         self._table: dict[str, tuple[str, ...]] = {}
-        for name in ("variants", "same", "shorthand", "irregular"):
+        for name in SPELLING_TABLES:
             for word, stands_for in tables.get(name, {}).items():
                 self._table[word.replace("-", "")] = tuple(stands_for.split())
         self._cache: dict[str, tuple[str, ...]] = {}
@@ -92,7 +96,7 @@ class Folder:
                 words.append(Word("with", begin, end))
             elif kind == "newline":
                 words.append(Word("\n", begin, end))
-            elif piece in "-‐‑" and 0 < begin and end < len(text) and text[begin - 1].isalnum() and text[end].isalnum():
+            elif piece in "-‐‑" and begin > 0 and end < len(text) and text[begin - 1].isalnum() and text[end].isalnum():
                 if text[begin - 1].isdigit() and text[end].isdigit():
                     words.append(Word("-", begin, end))
             elif piece in "–—":

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from talkaround.models import ActionVerb, ConditionId, Degree, RuleBook, Severity
 
@@ -105,9 +105,24 @@ class Unit(Record):
     offset: float = 0.0
 
 
+# Words of place, those that the drive side decides, and those that what was said before decides.
+PLACE_WORDS = frozenset(
+    "front rear left right center upper lower inner outer forward rearward "
+    "driver passenger nearside offside curbside roadside "
+    "both all-four neither-side this-side other-side same-place steer reset".split()
+)
+
+
+def _known_places(means: str) -> str:
+    unknown = [w for w in means.split() if w not in PLACE_WORDS and "=" not in w]
+    if unknown:
+        raise ValueError(f"{unknown[0]!r} is no word of place; use {', '.join(sorted(PLACE_WORDS))}, or key=value")
+    return means
+
+
 class PlaceWord(Record):
     names: tuple[Phrase, ...]
-    means: str
+    means: Annotated[str, AfterValidator(_known_places)]
     """Place words (``front left``), or a ``driver``/``passenger``/``nearside``/``offside`` word to be resolved."""
 
 
