@@ -64,7 +64,9 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> list[object]:
             raise RuntimeError("two\nlines")
         if "ctrl-c" in note.text:
             raise KeyboardInterrupt
-        return RepairOrder(note=note, vehicle=Vehicle.model_validate({"steering": steering}))
+        return RepairOrder(
+            note=note, rule_book=rule_book or "", vehicle=Vehicle.model_validate({"steering": steering})
+        )
 
     def render(order: RepairOrder, format: str) -> str:
         return order.model_dump_json(indent=1) if format == "json" else f"{format} of {order.note.text}"
@@ -165,6 +167,15 @@ def test_steering_reaches_the_order(rooms: list[object], tmp_path: Path) -> None
     result = call("write", path, "--steering", "right-hand")
     assert json.loads(result.stdout)["vehicle"]["steering"] == "right-hand"
     assert call("write", path, "--steering", "middle").exit_code == 2
+
+
+def test_rule_book_reaches_the_order_and_a_wrong_one_is_refused(rooms: list[object], tmp_path: Path) -> None:
+    path = note(tmp_path, "a.txt", "horn")
+    result = call("write", path, "--rule-book", "us-commercial")
+    assert json.loads(result.stdout)["rule_book"] == "us-commercial"
+    wrong = call("write", path, "--rule-book", "mars")
+    assert wrong.exit_code == 2
+    assert "us-light" in wrong.output and "eu" in wrong.output
 
 
 def test_a_terminal_gets_an_order_to_read_unless_a_format_is_named(

@@ -20,6 +20,6 @@ def write_order(
     found = read(note, vocabulary, steering)
     book = rule_book or book_for(steering)
     judged = [judge(f, vocabulary, book) for f in found.findings if f.says_something()]
-    order = assemble(note, found, judged, ask(judged, vocabulary), vocabulary, steering)
+    order = assemble(note, found, judged, ask(judged, vocabulary, found), vocabulary, steering)
     order.rule_book = book
     return order

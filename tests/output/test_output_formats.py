@@ -242,3 +242,15 @@ def test_part_is_named_only_where_it_says_more() -> None:
     other = Line.model_validate({**line, "action": {"verb": "repair", "part": {"id": "patch", "name": "patch"}}})
     assert _view.part_words(same) == ""
     assert _view.part_words(other) == "patch"
+
+
+@pytest.mark.parametrize("format", ["markdown", "html", "terminal"])
+def test_the_rule_book_stands_with_the_vehicle(rich_order: RepairOrder, format: str) -> None:
+    def shown(order: RepairOrder) -> str:
+        return terminal.render(order) if format == "terminal" else render(order, format)
+
+    assert "Rule book" not in shown(rich_order.model_copy(update={"rule_book": ""}))
+    text = shown(rich_order.model_copy(update={"rule_book": "us-commercial"}))
+    assert "Rule book" in text and "US, commercial vehicles" in text
+    # With the facts about the vehicle, before the first finding.
+    assert text.index("Rule book") < text.index("Do not drive")

@@ -76,7 +76,7 @@ BROKEN = {
     "unknown place": (PART + 'places = ["corner"]\n', 7, ["coffee-urn", "places"]),
     "name of another component": (PART.replace("tea urn", "lower ball joint"), 3, ["lower-ball-joint", "short"]),
     "its name in the plural": (PART.replace("tea urn", "Lower Ball-Joints"), 3, ["lower-ball-joint", "short"]),
-    "unclosed list": (PART.replace('drum"]', 'drum"'), 6, ["TOML"]),
+    "unclosed list": (PART.replace('urn"]', 'urn"'), 6, ["TOML"]),
     "unclosed quote": (PART.replace('"body"', '"body'), 6, ["TOML"]),
     "doubled table": (PART + PART, 9, ["TOML", "coffee-urn"]),
     "key outside any table": ('shop = "ours"\n' + PART, 1, ["shop", "[name]"]),

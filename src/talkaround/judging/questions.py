@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from talkaround.judging.judge import Judged
 from talkaround.models import QuestionField
 from talkaround.reading.places import axes_of, implied
+from talkaround.reading.types import ReadNote
 from talkaround.vocabulary import Vocabulary
 
 
@@ -20,9 +21,12 @@ class Asked:
     choices: list[str] = field(default_factory=list)
 
 
-def ask(judged: list[Judged], vocabulary: Vocabulary) -> list[Asked]:
-    """One short question for each place that is missing from work still to be done."""
+def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = None) -> list[Asked]:
+    """One short question for each place that is missing from work still to be done, and for what the reading doubts."""
     out: list[Asked] = []
+    for doubt in read.doubts if read else ():
+        about = next((n for n, j in enumerate(judged) if doubt.finding is not None and read and j.finding is read.findings[doubt.finding]), None)
+        out.append(Asked(about, doubt.field, doubt.text, doubt.choices))  # type: ignore[arg-type]
     for n, j in enumerate(judged):
         f = j.finding
         if j.severity == "good" or f.work == "done" or j.verb in ("none",):

@@ -150,12 +150,14 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
             while lead > current.begin and words[lead].fold in _DETERMINERS:
                 lead -= 1
             return m.end == begin and (punctuated or words[lead].fold in PREPOSITIONS)
+        if m.tag("filler", "moving") and words[k].fold in PREPOSITIONS:
+            return True
         if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action"):
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             before = words[m.begin - 1].fold if m.begin > current.begin else "the"
-            if before in _DETERMINERS or before in ("with", "has", "got", "of", "have", "for", "real", "very", "one"):
+            if before in _DETERMINERS - {"no"} or before in ("with", "has", "got", "of", "have", "for", "real", "very", "one"):
                 return True
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
@@ -190,6 +192,12 @@ def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Cla
         return False
     if m.tag(*STARTERS) and not m.tag("condition", "place"):
         return True
+    last = current.mentions[-1] if current.mentions else None
+    if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):
+        # "plus the front pads, caliper on the right": a plural is no first half of a compound.
+        return True
+    if last is not None and last.tag("place") and m.tag("place") and not is_subject(m) and any(x.tag("correction") for x in current.mentions) and last.end < m.begin and _place_leads(words, items, m):
+        return True
     if not _said(current):
         return False
     if _bound(words, current, m.begin, punctuated):
@@ -201,9 +209,16 @@ def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Cla
     return bool(m.tag("other-one"))
 
 
+def _plural(w: Word) -> bool:
+    """Whether the word stands in the plural in the note: its folded form is shorter than what is written."""
+    return w.end - w.begin == len(w.fold) + 1
+
+
 def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Mention) -> bool:
     """Whether a place leads a new statement: a component, a number or a predicate follows it closely."""
     k, steps = m.end, 0
+    if any(t.value == "both" for t in m.tags) and k < len(words) and words[k].fold == "the":
+        return False
     while k < len(words) and steps < 4:
         item = items.get(k)
         if isinstance(item, Quantity):

@@ -79,6 +79,8 @@ class State:
     header: str | None = None
     unit: str | None = None
     correcting: bool = False
+    needing: int = -1
+    """The sentence that lists what is needed; what "and" joins to it is needed too."""
     supposed: list[Subject] = field(default_factory=list)
     """What a what-if or a false guess was about; "but it's fine" behind it speaks of that."""
     named: list[str] = field(default_factory=list)
@@ -110,6 +112,9 @@ class Walk:
         running = sum(folds.count(w) for w in ("the", "it", "is", "i", "this", "that", "and", "a"))
         self.talk = running >= 0.12 * len(folds)
         """Whether somebody talks in sentences; terse typed lists say the place of each item anew."""
+        self.tallies: list[tuple[str, int, str]] = []
+        self.not_it: list[int] = []
+        """Where components stand that a fault is said not to be ("the leak is not the pan")."""
         self.starts: dict[int, Mention] = {m.begin: m for c in clauses for m in c.mentions}
 
     # ----- the pass -------------------------------------------------------------------------------------------------
@@ -120,6 +125,10 @@ class Walk:
             self.trace.append((clause, rule))
         self._drop_topic()
         self._close_report()
+        for component, wanted, name in self.tallies:
+            here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
+            if here and len(here) != wanted:
+                self.out.doubts.append(Doubt("side", f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?", [], here[0]))
         return self.out
 
     def _chars(self, clause: Clause) -> tuple[int, int]:
@@ -154,7 +163,7 @@ class Walk:
             return self._not_so(c, has)
         mode = self._mode(c, has)
         if mode == "hypothetical":
-            s.supposed = [t for t in self._subjects(c)[0]] or s.supposed
+            s.supposed = list(self._subjects(c)[0]) or list(s.topic) or s.supposed
         if mode:
             return self._set_aside(c, mode)
         if "taken-back" in has:
@@ -289,7 +298,8 @@ class Walk:
                 continue
             if kind == "hypothetical" and s.focus and not self._cue_first(c, kind) and "condition" in has:
                 continue
-            s.mode, s.mode_until = kind, c.sentence
+            if kind != "history" or any(is_subject(m) for m in c.mentions) or s.topic:
+                s.mode, s.mode_until = kind, c.sentence
             return kind
         return None
 
@@ -409,6 +419,8 @@ class Walk:
         while k >= c.begin:
             x = covered.get(k)
             if x is not None and x is not m and (x.tag("place", "degree", "filler") and not x.tag("action")):
+                if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
+                    return self.words[k].fold
                 k = x.begin - 1
                 continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
@@ -463,7 +475,10 @@ class Walk:
             if head_of.get(id(m)):
                 continue
             lead = self._lead(c, first_of.get(id(m), m))
-            several = plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end) and not self._one_of(c, m)
+            if said_before and lead in ("not", "isnt", "wasnt", "arent"):
+                self.not_it.append(m.begin)
+            after = self.words[m.end].fold if m.end < len(self.words) else ""
+            several = after not in ("is", "was", "has") and plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end) and not self._one_of(c, m)
             target = Subject("", m, several)
             if served:
                 objects.append(target)
@@ -491,6 +506,12 @@ class Walk:
         for m in c.mentions:
             if head_of.get(id(m)):
                 near += [t.value for t in m.of("component")] or [t.value for t in m.of("short")][:4]
+        for a, b in list(zip(subjects, subjects[1:], strict=False)):
+            between = {w.fold for w in self.words[a.mention.end : b.mention.begin]}
+            if not between & {"and", "&", "+", "/", ",", "or", "nor", "plus", "with"} and b.mention.begin - a.mention.end >= 1:
+                # "Steering now the outer tie rods": the first is a heading, not one of a list.
+                subjects.remove(a)
+                context.append(a)
         if len(subjects) == 1 and context and subjects[0].mention.begin < context[0].mention.begin:
             subjects, context = self._leak_at(c, subjects, context)
         for t in (*subjects, *objects, *context):
@@ -516,7 +537,7 @@ class Walk:
         first_of: dict[int, Mention] = {}
         nouns = [m for m in c.mentions if is_subject(m)]
         for a, b in zip(nouns, nouns[1:], strict=False):
-            if a.end == b.begin:
+            if a.end == b.begin and not plural(self.text, self.words[a.begin].begin, self.words[a.end - 1].end):
                 head_of[id(a)] = b
                 first_of[id(b)] = first_of.get(id(a), a)
         return head_of, first_of
@@ -628,6 +649,9 @@ class Walk:
         if s.edges_in == c.sentence or edges or self._speaks_of_edges(subjects):
             places = places_said(c, self.steering, True, skip, self.axles_numbered)
         predicates = [m for m in c.mentions if is_predicate(m)]
+        if self._is_tally(c, objects, quantities_of=c.quantities):
+            self._aside(c, "chatter", "a tally")
+            return "aside.tally"
         barred = next((m for m in c.mentions if m.tag("except")), None)
         if barred is not None and any(t.mention.begin > barred.begin for t in subjects):
             return self._all_but(c, barred, [t for t in subjects if t.mention.begin > barred.begin], places)
@@ -647,7 +671,7 @@ class Walk:
         if ("correction" in has or s.correcting) and self._correct(c, places, quantities, subjects):
             return "correction.replaced"
         says = bool(predicates or quantities)
-        if not says and subjects and not context and self._so_needs(c) and not self._subject_said_later(c):
+        if not says and subjects and not context and (self._so_needs(c) or (s.needing == c.sentence and c.opened_by in ("and", "plus", "+", "&"))) and not self._subject_said_later(c):
             return self._needs(c, subjects, places)
         if says and not subjects and not objects and not places.anything() and self._only_filler(predicates, c):
             says = False
@@ -723,7 +747,19 @@ class Walk:
                 if not f.severity:
                     f.severity.append("required")
                 self._rest_on(f, span)
+        s.needing = c.sentence
         return "say.so-needs"
+
+    def _is_tally(self, c: Clause, objects: list[Subject], quantities_of: list[Quantity]) -> bool:
+        """ "Quote 3 tires": a count of what was said, to be held against the lines."""
+        if len(objects) != 1 or not objects[0].plural or len(quantities_of) != 1 or quantities_of[0].unit is not None:
+            return False
+        if self.words[c.begin].fold not in ("quote", "total", "order") or quantities_of[0].end != objects[0].mention.begin:
+            return False
+        wanted = int(quantities_of[0].values[0])
+        name = self.v.components[objects[0].component].name
+        self.tallies.append((objects[0].component, wanted, name))
+        return True
 
     def _all_but(self, c: Clause, barred: Mention, left_out: list[Subject], places: PlacesSaid) -> str:
         """ "Everything on this side is fine except the spring": the spring is what comes next, of the rest nothing is named."""
@@ -1101,7 +1137,17 @@ class Walk:
         if subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by in ("and", "&", "+", "/", "plus") and not self._kin_of_topic(subjects):
             subjects = [*s.topic, *subjects]
         targets: list[Finding] = []
+        cleared = [t for t in subjects if t.mention.begin in self.not_it]
+        if cleared and len(cleared) == len(subjects):
+            targets = [self._finding(*f) for f in self._targets(c, cleared, places)]
+            for f in targets:
+                f.good = f.good or not f.conditions
+                f.why.append(Why("severity", "ruled-out.not-it", "the note says that the fault is not there"))
+                self._rest_on(f, span)
+            return "ruled-out.not-it"
         if subjects and not parts == subjects:
+            if s.topic and s.topic_sentence == c.sentence and self._kin_of_topic(subjects) and s.topic_places:
+                self._ends_of_arm(subjects, places, s.topic_places)
             found = self._targets(c, subjects, places)
             targets = [self._finding(*f) for f in found]
             if s.topic and s.topic_sentence == c.sentence and self._kin_of_topic(subjects) and s.topic_places and not places.anything():
@@ -1185,6 +1231,8 @@ class Walk:
                     s.topic, s.topic_span, s.topic_places = [], None, None
             else:
                 self._flush_topic_aside()
+        if objects or parts:
+            s.needing = c.sentence
         for earlier in s.pending if subjects else ():
             said = [m for m in earlier.mentions if is_predicate(m)]
             readings = [q for q in earlier.quantities if self._counts_as_reading(earlier, q)]
@@ -1212,6 +1260,14 @@ class Walk:
             f.component == targets[0].component and f in self.s.recent and f.readings and not (f.conditions or f.good or f.severity or f.verb or f.work)
             for f in before
         )
+
+    def _ends_of_arm(self, subjects: list[Subject], places: PlacesSaid, heading: PlacesSaid) -> None:
+        """Under a heading that names the axle, "front bush" and "rear bush" are the ends of the arm."""
+        axle = next((g.axle for g in heading.complete() if g.axle), None)
+        if axle is None or not all("end" in axes_of(self.v.components[t.component]) for t in subjects):
+            return
+        ends = {"front": "forward", "rear": "rearward"}
+        places.groups = [g._replace(axle=axle, end=ends[g.axle]) if g.axle in ends else g for g in places.groups]
 
     def _bulb_of_lamp(self, subjects: list[Subject]) -> list[Subject]:
         """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""
@@ -1467,12 +1523,20 @@ class Walk:
         before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
         return nxt in ("it", "them", "up", "out", "off", "the", "when", "those", "needed") or before in ("to", "need", "a", "off", "car")
 
+    def _is_substance(self, c: Clause, m: Mention) -> bool:
+        """ "There's grease all over it": the stuff, not the work."""
+        if m.end - m.begin > 1 or self.words[m.begin].fold not in ("grease", "oil", "lube"):
+            return False
+        before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
+        after = self.words[m.end].fold if m.end < len(self.words) else ""
+        return before in ("there", "of", "with", "throwing", "slinging", "losing", "got", "the", "leaking") or after in ("all", "on", "out", "everywhere", "over", "inside", "in", "from", "coming", "down", "slung")
+
     def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None, int | None]:
         """The action said in the clause, whether as need or as done, and how many."""
         verb = form = None
         for m in predicates:
             for t in m.of("action"):
-                if m.tag("good") and not self._is_action_clean(c, m):
+                if (m.tag("good") and not self._is_action_clean(c, m)) or self._is_substance(c, m):
                     continue
                 f = t.more
                 lead = self.words[m.begin - 1].fold if m.begin > c.begin else ""

@@ -1,0 +1,122 @@
+"""The README keeps its word: its example is the program's real output, and its commands are those of the checks.
+
+``python tests/test_readme.py --write`` puts the output of today into the README.
+"""
+
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from talkaround.cli import Format
+from talkaround.models import Note
+from talkaround.output import terminal
+from talkaround.pipeline import write_order
+from talkaround.vocabulary import load_vocabulary
+
+ROOT = Path(__file__).resolve().parent.parent
+README = ROOT / "README.md"
+TEXT = README.read_text("utf-8")
+BLOCK = r"<!-- {kind}: (?P<name>[\w-]+) -->\n```text\n(?P<body>.*?)```\n"
+
+
+def block(kind: str) -> re.Match[str]:
+    """The one marked block of this kind."""
+    (found,) = re.finditer(BLOCK.format(kind=kind), TEXT, re.DOTALL)
+    return found
+
+
+def shown() -> str:
+    """What a terminal shows for the note of the README."""
+    note = block("note")
+    order = write_order(Note(name=note["name"], text=note["body"]), vocabulary=load_vocabulary())
+    return "\n".join(row.rstrip() for row in terminal.render(order).splitlines()) + "\n"
+
+
+def commands() -> list[str]:
+    return [line for lines in re.findall(r"```sh\n(.*?)```", TEXT, re.DOTALL) for line in lines.splitlines()]
+
+
+def test_the_example_is_the_real_output() -> None:
+    assert block("order")["name"] == block("note")["name"]
+    assert block("order")["body"] == shown(), "run: python tests/test_readme.py --write"
+
+
+def test_the_example_says_what_the_note_says() -> None:
+    """Written by hand: what a reader of the note wants to see in any case."""
+    order = block("order")["body"]
+    for words in ("Lower ball joint, right front", "Brake hose, right front", "3 mm", "Which side is the brake caliper on?"):
+        assert words in order
+    assert "squeals" in order.split("NEEDS DOING")[0]
+
+
+def test_the_job_comes_first_in_one_paragraph() -> None:
+    title, job, following = TEXT.split("\n\n")[:3]
+    assert title.startswith("# ")
+    assert "repair order" in job
+    assert "\n" not in job
+    assert following.startswith("## ")
+
+
+def test_the_checks_run_the_readme_s_second_line() -> None:
+    second = commands()[1]
+    assert all(tool in second for tool in ("venv", "pip install", "ruff", "mypy", "pytest"))
+    assert second in (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
+
+
+def test_what_the_commands_name_is_there() -> None:
+    first = commands()[0]
+    assert [path for path in re.findall(r"sample_notes/\S+", first) if not (ROOT / path).is_file()] == []
+    assert ".[test]" in commands()[1]
+    assert "test" in tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["optional-dependencies"]
+
+
+def test_every_format_and_exit_status_is_told() -> None:
+    for format in Format:
+        assert f"| `{format.value}` |" in TEXT
+    for status in (0, 1, 2, 130):
+        assert f"\n| {status} |" in TEXT
+
+
+def test_every_option_that_is_told_exists() -> None:
+    told = set(re.findall(r"--(?:format|out|steering|rule-book|lexicon)\b", TEXT))
+    command = [sys.executable, "-m", "talkaround.cli", "write", "--help"]
+    offered = set(re.findall(r"--[\w-]+", subprocess.run(command, capture_output=True, text=True, check=True).stdout))
+    assert told <= offered
+    # And none that is offered is left out, but for the help itself.
+    assert offered - told == {"--help"}
+
+
+def test_the_shop_s_own_words_of_the_readme_are_read(tmp_path: Path) -> None:
+    (toml,) = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
+    (tmp_path / "components").mkdir()
+    (tmp_path / "components" / "ours.toml").write_text(toml, encoding="utf-8")
+    ours, shipped = load_vocabulary(tmp_path), load_vocabulary()
+    assert ours.components.keys() - shipped.components.keys() == {"tea-urn"}
+    assert shipped.components.keys() - ours.components.keys() == {"sunroof-motor"}
+    assert "steering arm end" in ours.components["outer-tie-rod-end"].names
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_links_and_named_folders_are_there(page: str) -> None:
+    text = (ROOT / page).read_text("utf-8")
+    links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if not link.startswith("http")]
+    folders = re.findall(r"`((?:src|lexicon|tests|sample_notes)/[\w./-]*)`", text)
+    assert links + folders
+    assert [path for path in links + folders if not (ROOT / path).exists()] == []
+
+
+def main() -> None:
+    begin, end = block("order").span("body")
+    README.write_text(TEXT[:begin] + shown() + TEXT[end:], encoding="utf-8")
+
+
+if __name__ == "__main__":
+    if sys.argv[1:] != ["--write"]:
+        sys.exit("usage: python tests/test_readme.py --write")
+    main()
