@@ -1,8 +1,8 @@
 """What every test may use: the shipped vocabulary, read once, and the orders of all notes."""
 
 import pytest
-from project_notes import every_note, shipped_vocabulary
 
+from project_notes import every_note, shipped_vocabulary
 from talkaround.models import RepairOrder
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary

@@ -64,9 +64,7 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> list[object]:
             raise RuntimeError("two\nlines")
         if "ctrl-c" in note.text:
             raise KeyboardInterrupt
-        return RepairOrder(
-            note=note, rule_book=rule_book or "", vehicle=Vehicle.model_validate({"steering": steering})
-        )
+        return RepairOrder(note=note, rule_book=rule_book or "", vehicle=Vehicle.model_validate({"steering": steering}))
 
     def render(order: RepairOrder, format: str) -> str:
         return order.model_dump_json(indent=1) if format == "json" else f"{format} of {order.note.text}"

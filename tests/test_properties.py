@@ -8,12 +8,12 @@ from functools import cache
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from project_notes import shipped_vocabulary
 
+from project_notes import shipped_vocabulary
 from talkaround.models import Note, RepairOrder, Utterance
 from talkaround.pipeline import write_order
 
-# The same examples on every run, so that a change is to blame for a failure. TEST_EFFORT=20 looks at other and more ones.
+# The same examples on every run, so that a change is to blame for a failure; TEST_EFFORT=20 tries others, and more.
 EFFORT = int(os.environ.get("TEST_EFFORT", "1"))
 
 
@@ -27,16 +27,39 @@ def tried(examples: int) -> settings:
 
 
 FILLER = (
-    "and but with the a on of is was it that this one ones other both all four each same too uh um okay so now then except "
-    "everything rest not no never if would customer says he she they needs need got has just about under over between "
+    "and but with the a on of is was it that this one ones other both all four each same too uh um okay so now then "
+    "except everything rest not no never if would customer says he she they needs need got has just about under over between "
     "to from at around side here there scratch correction sorry wait I mean last time next week"
 ).split()
 NUMBERS = (
-    "0 1 2 3 4 5 6 7 11 12 32 110 .5 2.5 12.4 1/8 7/32 13/12 5/5/4/3 -25 1,200 118,000 2023 0.000 99999999999 one two three "
-    "eleven twenty thirty forty hundred thousand point oh half quarter thirty-seconds thousandths mm psi volts amps percent "
-    "degrees inch inches mil bar ohms ft-lb DOT P0301 235/65R17"
+    "0 1 2 3 4 5 6 7 11 12 32 110 .5 2.5 12.4 1/8 7/32 13/12 5/5/4/3 -25 1,200 118,000 2023 0.000 99999999999 one two "
+    "three eleven twenty thirty forty hundred thousand point oh half quarter thirty-seconds thousandths mm psi volts amps "
+    "percent degrees inch inches mil bar ohms ft-lb DOT P0301 235/65R17"
 ).split()
-MARKS = [".", ",", ";", ":", " - ", "\n", "\n\n", "?", "!", "(", ")", '"', "'", "/", "&", "…", "–", "%", "*", "\t", "\r\n", "½"]
+MARKS = [
+    ".",
+    ",",
+    ";",
+    ":",
+    " - ",
+    "\n",
+    "\n\n",
+    "?",
+    "!",
+    "(",
+    ")",
+    '"',
+    "'",
+    "/",
+    "&",
+    "…",
+    "–",
+    "%",
+    "*",
+    "\t",
+    "\r\n",
+    "½",
+]
 
 
 @cache
@@ -118,8 +141,36 @@ def test_any_timed_transcript_gives_evidence_with_its_time(data: st.DataObject) 
 
 @pytest.mark.parametrize(
     "text",
-    ["", " ", "\n\n\n", ".", "\x00", "/", "1", "one", "1/0", "0/0", "left", "no", "both", "except", "scratch that", "needs one"]
-    + ["😀 front 😀", "ＬＦ ｔｉｒｅ ３ｍｍ", "ﬁne", "İ ß ŉ", "‏left tire", "tire" * 500, "left " * 400, "9" * 400, "1 " * 400, "a.b.c." * 100],
+    [
+        "",
+        " ",
+        "\n\n\n",
+        ".",
+        "\x00",
+        "/",
+        "1",
+        "one",
+        "1/0",
+        "0/0",
+        "left",
+        "no",
+        "both",
+        "except",
+        "scratch that",
+        "needs one",
+    ]
+    + [
+        "😀 front 😀",
+        "ＬＦ ｔｉｒｅ ３ｍｍ",
+        "ﬁne",
+        "İ ß ŉ",
+        "‏left tire",
+        "tire" * 500,
+        "left " * 400,
+        "9" * 400,
+        "1 " * 400,
+        "a.b.c." * 100,
+    ],
 )
 def test_odd_texts_give_a_whole_and_constant_order(text: str) -> None:
     check(Note(name="odd", text=text))

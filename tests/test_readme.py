@@ -49,7 +49,12 @@ def test_the_example_is_the_real_output() -> None:
 def test_the_example_says_what_the_note_says() -> None:
     """Written by hand: what a reader of the note wants to see in any case."""
     order = block("order")["body"]
-    for words in ("Lower ball joint, right front", "Brake hose, right front", "3 mm", "Which side is the brake caliper on?"):
+    for words in (
+        "Lower ball joint, right front",
+        "Brake hose, right front",
+        "3 mm",
+        "Which side is the brake caliper on?",
+    ):
         assert words in order
     assert "squeals" in order.split("NEEDS DOING")[0]
 

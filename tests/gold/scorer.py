@@ -1,7 +1,7 @@
 """Findings of a gold note against the lines of its order: one pairs with one where name, status and place agree.
 
-A line is right where it bears a name that the label accepts (as the lexicon folds names), is good or a defect as the label
-says, and names no other place. A line of both sides counts as two.
+A line is right where it bears a name that the label accepts (as the lexicon folds names), is good or a defect as the
+label says, and names no other place. A line of both sides counts as two.
 """
 
 from collections.abc import Iterable
@@ -33,7 +33,7 @@ class Score(NamedTuple):
 
     @property
     def f1(self) -> float:
-        """Harmonic mean of the share that was found and the share that is right; 1 for nothing wanted and nothing written."""
+        """Harmonic mean of the share that was found and the share that is right; 1 where there is nothing either way."""
         total = self.wanted + self.written
         return 2 * self.same / total if total else 1.0
 
@@ -47,7 +47,8 @@ class Item(NamedTuple):
 def score(labels: dict[str, Any], order: RepairOrder, vocabulary: Vocabulary) -> Score:
     """The findings of ``labels`` against the lines of ``order``, paired so that as many as can be are the same."""
     wanted = [
-        Item(_folded(f["component"], vocabulary), f["status"] == "good", _place(f["at"].split())) for f in labels["findings"]
+        Item(_folded(f["component"], vocabulary), f["status"] == "good", _place(f["at"].split()))
+        for f in labels["findings"]
     ]
     written = [item for line in order.lines for item in _items(line, vocabulary)]
     return Score(len(wanted), len(written), _most_pairs(wanted, written))

@@ -1,4 +1,4 @@
-"""How a number may stand in a note: in digits, as a fraction, or in words. Written apart from the program's own reading."""
+"""How a number may stand in a note: in digits, as a fraction, in words. Written apart from the program's own reading."""
 
 import re
 from fractions import Fraction
@@ -9,12 +9,22 @@ _ONES = (
     "eighteen nineteen"
 ).split()
 _TENS = ["", "", *"twenty thirty forty fifty sixty seventy eighty ninety".split()]
-_PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 8: "eighth", 10: "tenth", 16: "sixteenth", 32: "thirty second", 64: "sixty fourth"}
+_PARTS = {
+    2: "half",
+    3: "third",
+    4: "quarter",
+    5: "fifth",
+    8: "eighth",
+    10: "tenth",
+    16: "sixteenth",
+    32: "thirty second",
+    64: "sixty fourth",
+}
 _VULGAR = {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 
 
 def whole(n: int) -> set[str]:
-    """The ways to say a whole number: 140 is "one hundred forty", "one hundred and forty", "one forty", "a hundred ..."."""
+    """The ways to say a whole number: 140 is "one hundred forty", "a hundred and forty", "one forty" and so on."""
     if n < 20:
         return {_ONES[n]}
     if n < 100:
@@ -71,7 +81,9 @@ def said(value: float) -> set[str]:
         for scale in (1000, 100, 64, 10):
             many = exact * scale
             if many.denominator == 1:
-                ways |= {f"{w} {name}" for w in whole(int(many)) for name in ("thou", "thousandth", "hundredth", "tenth")}
+                ways |= {
+                    f"{w} {name}" for w in whole(int(many)) for name in ("thou", "thousandth", "hundredth", "tenth")
+                }
     for parts, name in _PARTS.items():
         many = exact % 1 * parts
         if many.denominator == 1 and 0 < many < parts:

@@ -10,9 +10,9 @@ from functools import cached_property
 from pathlib import Path
 
 import pytest
+
 from project_notes import SAMPLES, every_note
 from spoken_numbers import stands_in
-
 from talkaround.models import Line, Note, RepairOrder, Steering
 from talkaround.pipeline import write_order
 from talkaround.reading.words import read_words
@@ -139,9 +139,7 @@ def test_every_line_rests_on_words(rests_on: dict[str, list[Evidence]], key: str
 
 
 @each_note
-def test_every_component_is_spoken_of(
-    rests_on: dict[str, list[Evidence]], vocabulary: Vocabulary, key: str
-) -> None:
+def test_every_component_is_spoken_of(rests_on: dict[str, list[Evidence]], vocabulary: Vocabulary, key: str) -> None:
     """By a name of its own, of the more general one that it is a kind of, or of the assembly that it belongs to."""
     wrong = []
     for e in rests_on[key]:
@@ -151,7 +149,9 @@ def test_every_component_is_spoken_of(
             ids.add(component.kind_of)
             component = vocabulary.components[component.kind_of]
         ids |= {kind for i in set(ids) for kind in vocabulary.kinds.get(i, ())}
-        if not any(t.kind in ("component", "short") and t.value in ids for t in e.tags) and not e.concluded("component"):
+        if not any(t.kind in ("component", "short") and t.value in ids for t in e.tags) and not e.concluded(
+            "component"
+        ):
             wrong.append(told(e, "its name"))
     assert wrong == []
 
@@ -170,7 +170,9 @@ def test_every_side_and_axle_is_said_or_has_its_rule(rests_on: dict[str, list[Ev
                 wrong.append(told(e, value))
         for word in (position.place or "").split():
             number = word.split("=")[1]
-            if not (e.concluded("position") or word in e.places or (number.isdigit() and stands_in(int(number), e.text))):
+            if not (
+                e.concluded("position") or word in e.places or (number.isdigit() and stands_in(int(number), e.text))
+            ):
                 wrong.append(told(e, word))
     assert wrong == []
 
@@ -224,9 +226,7 @@ def test_every_action_is_said_or_has_its_rule(rests_on: dict[str, list[Evidence]
 
 
 @each_note
-def test_every_part_fitted_is_said_or_has_its_rule(
-    rests_on: dict[str, list[Evidence]], key: str
-) -> None:
+def test_every_part_fitted_is_said_or_has_its_rule(rests_on: dict[str, list[Evidence]], key: str) -> None:
     assert [
         told(e, e.line.action.part.name)
         for e in rests_on[key]
@@ -277,9 +277,7 @@ def test_questions_are_of_lines_that_there_are(orders: dict[str, RepairOrder], k
 
 
 @each_note
-def test_the_same_note_gives_the_same_order(
-    orders: dict[str, RepairOrder], vocabulary: Vocabulary, key: str
-) -> None:
+def test_the_same_note_gives_the_same_order(orders: dict[str, RepairOrder], vocabulary: Vocabulary, key: str) -> None:
     note, steering = every_note()[key]
     again = write_order(note, vocabulary=vocabulary, steering=steering)
     assert again.model_dump_json() == orders[key].model_dump_json()
@@ -291,7 +289,17 @@ def test_another_run_of_the_program_gives_the_same_orders(orders: dict[str, Repa
     for hand in ("left-hand", "right-hand"):
         mine = [path for path in samples if every_note()[path.name][1] == hand]
         assert mine
-        command = [sys.executable, "-m", "talkaround.cli", "write", *map(str, mine), "--out", str(tmp_path), "--steering", hand]
+        command = [
+            sys.executable,
+            "-m",
+            "talkaround.cli",
+            "write",
+            *map(str, mine),
+            "--out",
+            str(tmp_path),
+            "--steering",
+            hand,
+        ]
         subprocess.run(command, check=True, env={**os.environ, "PYTHONHASHSEED": "7"})
     for path in samples:
         written = RepairOrder.model_validate_json((tmp_path / f"{path.stem}.json").read_text("utf-8"))

@@ -1,15 +1,15 @@
 """How much of what a careful service writer makes of the gold notes is on their orders.
 
-The notes of ``held_back.txt`` are not looked at while the reading is written; they are scored from time to time by hand:
-``python tests/gold/test_scores.py --held-back``.
+The notes of ``held_back.txt`` are not looked at while the reading is written; they are scored now and then by hand:
+``PYTHONPATH=tests python tests/gold/test_scores.py --held-back``.
 """
 
 import sys
 
 import pytest
+
 from project_notes import GOLD, gold_notes
 from scorer import Score, score
-
 from talkaround.models import Note, RepairOrder
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary, load_vocabulary

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from project_notes import ROOT
 
 import talkaround.vocabulary
+from project_notes import ROOT
 from talkaround.models import ConditionId, Note
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
@@ -123,7 +123,9 @@ def test_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
     assert "no such folder" in told
 
 
-@pytest.mark.parametrize("name", ["systems", "quantities", "units", "places", "conditions", "actions", "cues", "spelling"])
+@pytest.mark.parametrize(
+    "name", ["systems", "quantities", "units", "places", "conditions", "actions", "cues", "spelling"]
+)
 def test_a_file_missing_from_the_shipped_lexicon_is_refused(shipped: Path, name: str) -> None:
     (shipped / f"{name}.toml").unlink()
     told = refusal(None)
@@ -204,9 +206,9 @@ def test_the_shipped_lexicon_covers_the_trade(vocabulary: Vocabulary) -> None:
     by_system = {component.system for component in vocabulary.components.values()}
     assert set(vocabulary.systems) == by_system
     assert by_system >= {
-        "brakes", "steering", "suspension", "tires-and-wheels", "driveline", "engine", "cooling", "belts-and-hoses", "fuel",
-        "exhaust-and-emissions", "starting-and-charging", "lamps", "wipers-and-glass", "heating-and-air-conditioning",
-        "body", "air-brakes", "running-gear", "high-voltage",
+        "brakes", "steering", "suspension", "tires-and-wheels", "driveline", "engine", "cooling", "belts-and-hoses",
+        "fuel", "exhaust-and-emissions", "starting-and-charging", "lamps", "wipers-and-glass",
+        "heating-and-air-conditioning", "body", "air-brakes", "running-gear", "high-voltage",
     }  # fmt: skip
 
 
@@ -249,10 +251,15 @@ def test_uk_and_us_names_mean_the_same_component(vocabulary: Vocabulary, said: s
 def test_the_wheel_carries_the_lexicon(tmp_path: Path) -> None:
     build = [sys.executable, "-m", "pip", "wheel", str(ROOT), "--no-deps", "--quiet", "--wheel-dir", str(tmp_path)]
     done = subprocess.run(build, capture_output=True, text=True, check=False)
-    if done.returncode and re.search(r"hatchling|connection|network|timed? ?out|No module named pip", done.stderr, re.IGNORECASE):
+    if done.returncode and re.search(
+        r"hatchling|connection|network|timed? ?out|No module named pip", done.stderr, re.IGNORECASE
+    ):
         pytest.skip("the build backend (hatchling) cannot be fetched here, so no wheel can be built")
     assert done.returncode == 0, done.stderr
     (wheel,) = tmp_path.glob("*.whl")
     inside = {name for name in zipfile.ZipFile(wheel).namelist() if name.startswith("talkaround/lexicon/")}
-    here = {f"talkaround/lexicon/{path.relative_to(ROOT / 'lexicon').as_posix()}" for path in (ROOT / "lexicon").rglob("*.toml")}
+    here = {
+        f"talkaround/lexicon/{path.relative_to(ROOT / 'lexicon').as_posix()}"
+        for path in (ROOT / "lexicon").rglob("*.toml")
+    }
     assert inside == here

@@ -14,7 +14,13 @@ from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.schema import JudgementRule, in_scope
 
-_SHOWN_BY_ACTION = {"adjust": "misadjusted", "align": "misadjusted", "tighten": "loose", "fill": "low", "clean": "contaminated"}
+_SHOWN_BY_ACTION = {
+    "adjust": "misadjusted",
+    "align": "misadjusted",
+    "tighten": "loose",
+    "fill": "low",
+    "clean": "contaminated",
+}
 _STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
 SEVERITIES: tuple[Severity, ...] = ("unsafe", "required", "suggested", "monitor", "good")
 
@@ -47,7 +53,13 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
         why.append(Why("conditions", "condition.from-reading", "the reading is at or near its limit"))
     if not finding.conditions and not (finding.good and finding.work is None) and finding.verb in _SHOWN_BY_ACTION:
         finding.conditions.append(Said(_SHOWN_BY_ACTION[finding.verb]))
-        why.append(Why("conditions", "condition.from-action", f"work to {finding.verb} it was named, and that is done where it is {_SHOWN_BY_ACTION[finding.verb]}"))
+        why.append(
+            Why(
+                "conditions",
+                "condition.from-action",
+                f"work to {finding.verb} it was named, and that is done where it is {_SHOWN_BY_ACTION[finding.verb]}",
+            )
+        )
     played = any(m.quantity in ("play", "end-play") and m.value > 0 for m in measurements)
     if not finding.conditions and not finding.good and played and (said or finding.verb):
         finding.conditions.append(Said("loose"))
@@ -59,7 +71,7 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     return Judged(finding, severity, verb, part, measurements, basis, why)
 
 
-# ----- severity ---------------------------------------------------------------------------------------------------------
+# ----- severity ------------------------------------------------------------------------------------------------------
 
 
 def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: Vocabulary, why: list[Why]) -> Severity:
@@ -67,32 +79,75 @@ def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: V
     defect = bool(f.conditions)
     if "unsafe" in said:
         return "unsafe"
-    if f.good and not defect and "required" not in said and f.work not in ("done", "ordered", "wrong-part") and f.verb in (None, "none", "monitor") and "fail" not in verdicts:
+    if (
+        f.good
+        and not defect
+        and "required" not in said
+        and f.work not in ("done", "ordered", "wrong-part")
+        and f.verb in (None, "none", "monitor")
+        and "fail" not in verdicts
+    ):
         return "good"
     if said:
         # "Suggest a new one, it needs it": the stronger word stands, but watching outweighs a bare need of nothing.
         strongest = max(said, key=lambda s: _STRENGTH[s])
         if strongest == "required" and "suggested" in said and "needs" not in said:
-            strongest = "suggested" if said.index("suggested") < said.index("required") and f.verb != "replace" else strongest
+            strongest = (
+                "suggested" if said.index("suggested") < said.index("required") and f.verb != "replace" else strongest
+            )
         return strongest  # type: ignore[return-value]
     if "fail" in verdicts and not f.good:
         m = next(m for m in measurements if m.verdict == "fail")
-        why.append(Why("severity", "severity.reading-fails", f"{_number(m.value)} {m.unit} against {_number(m.limit or 0)} {m.unit} ({m.limit_source})"))
+        why.append(
+            Why(
+                "severity",
+                "severity.reading-fails",
+                f"{_number(m.value)} {m.unit} against {_number(m.limit or 0)} {m.unit} ({m.limit_source})",
+            )
+        )
         return "required"
     if defect:
         by_condition = _strongest_rule(f, v)
         severity: Severity = by_condition.severity
         if "near" in verdicts and _STRENGTH.get(severity, 0) < _STRENGTH["suggested"]:
             severity = "suggested"
-        why.append(Why("severity", f"severity.{by_condition.condition}", f"{by_condition.condition}{by_condition.of_degree}, common practice for this part"))
+        why.append(
+            Why(
+                "severity",
+                f"severity.{by_condition.condition}",
+                f"{by_condition.condition}{by_condition.of_degree}, common practice for this part",
+            )
+        )
         return severity
     if "near" in verdicts and not f.good:
         m = next(m for m in measurements if m.verdict == "near")
-        why.append(Why("severity", "severity.reading-near", f"{_number(m.value)} {m.unit} is near {_number(m.limit or 0)} {m.unit} ({m.limit_source})"))
+        why.append(
+            Why(
+                "severity",
+                "severity.reading-near",
+                f"{_number(m.value)} {m.unit} is near {_number(m.limit or 0)} {m.unit} ({m.limit_source})",
+            )
+        )
         return "suggested"
     if f.good:
         return "good"
-    if f.verb in ("replace", "repair", "adjust", "align", "machine", "clean", "lubricate", "fill", "flush", "tighten", "diagnose") or f.work:
+    if (
+        f.verb
+        in (
+            "replace",
+            "repair",
+            "adjust",
+            "align",
+            "machine",
+            "clean",
+            "lubricate",
+            "fill",
+            "flush",
+            "tighten",
+            "diagnose",
+        )
+        or f.work
+    ):
         why.append(Why("severity", "severity.work-was-named", "the note names work to be done and nothing more"))
         return "required"
     if f.verb == "monitor":
@@ -118,7 +173,9 @@ def _rule_for(said: Said, component: str, v: Vocabulary) -> JudgementRule | None
     for rule in judgement.rules if judgement else ():
         if rule.degree is not None and rule.degree != said.degree:
             continue
-        if rule.when and not any(in_scope(w, component, comp) or w in comp.safety or comp.kind_of == w for w in rule.when):
+        if rule.when and not any(
+            in_scope(w, component, comp) or w in comp.safety or comp.kind_of == w for w in rule.when
+        ):
             continue
         return rule
     return None
@@ -139,7 +196,7 @@ def _number(x: float) -> str:
     return f"{x:g}"
 
 
-# ----- action -------------------------------------------------------------------------------------------------------------
+# ----- action --------------------------------------------------------------------------------------------------------
 
 
 def _verb(f: Finding, severity: Severity, v: Vocabulary, why: list[Why]) -> str:

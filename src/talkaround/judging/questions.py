@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import dataclasses
+from dataclasses import dataclass
 
 from talkaround.judging.judge import Judged
 from talkaround.models import QuestionField
@@ -18,14 +19,21 @@ class Asked:
     judged: int | None
     field: QuestionField
     text: str
-    choices: list[str] = field(default_factory=list)
+    choices: list[str] = dataclasses.field(default_factory=list)
 
 
 def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = None) -> list[Asked]:
     """One short question for each place that is missing from work still to be done, and for what the reading doubts."""
     out: list[Asked] = []
     for doubt in read.doubts if read else ():
-        about = next((n for n, j in enumerate(judged) if doubt.finding is not None and read and j.finding is read.findings[doubt.finding]), None)
+        about = next(
+            (
+                n
+                for n, j in enumerate(judged)
+                if doubt.finding is not None and read and j.finding is read.findings[doubt.finding]
+            ),
+            None,
+        )
         out.append(Asked(about, doubt.field, doubt.text, doubt.choices))  # type: ignore[arg-type]
     for n, j in enumerate(judged):
         f = j.finding

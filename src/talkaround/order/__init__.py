@@ -1,4 +1,4 @@
-"""Judged findings -> repair order: lines in order of rank, three Cs, questions, cautions, and every word accounted for."""
+"""Judged findings -> repair order: lines by rank, three Cs, questions, cautions, and every word accounted for."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ from talkaround.vocabulary import Vocabulary
 _RANK = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
 
 
-def assemble(note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked], vocabulary: Vocabulary, steering: Steering) -> RepairOrder:
+def assemble(
+    note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked], vocabulary: Vocabulary, steering: Steering
+) -> RepairOrder:
     """Number the lines and put the order together. Pure; every word of the note ends in evidence or is set aside."""
     systems = {s: n for n, s in enumerate(vocabulary.systems)}
     order = sorted(
@@ -63,7 +65,9 @@ def assemble(note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked
     vehicle = Vehicle(
         description=facts.description,
         vin=facts.vin,
-        odometer=Odometer(value=facts.odometer[0], unit="km" if facts.odometer[1] == "km" else "mi") if facts.odometer else None,
+        odometer=Odometer(value=facts.odometer[0], unit="km" if facts.odometer[1] == "km" else "mi")
+        if facts.odometer
+        else None,
         plate=facts.plate,
         steering=steering,
         evidence=[Span(begin=b, end=e) for b, e in merged(facts.spans)],
@@ -73,7 +77,8 @@ def assemble(note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked
         parts_preference=facts.parts_preference,
         evidence=[Span(begin=b, end=e) for b, e in merged(facts.customer_spans)],
     )
-    kept = [(e.begin, e.end) for x in (*lines, *concerns) for e in x.evidence]
+    kept = [(e.begin, e.end) for line in lines for e in line.evidence]
+    kept += [(e.begin, e.end) for concern in concerns for e in concern.evidence]
     kept += [(e.begin, e.end) for e in (*vehicle.evidence, *customer.evidence)]
     asides = [SetAside(begin=a.begin, end=a.end, reason=a.reason, note=a.note) for a in read.asides]  # type: ignore[arg-type]
     return RepairOrder(
@@ -118,8 +123,13 @@ def position_of(place: Place) -> Position:
     """The place as the contract writes it."""
     axle: str | int | None = int(place.axle) if place.axle and place.axle.isdigit() else place.axle
     return Position(
-        axle=axle, side=place.side, level=place.level, depth=place.depth, end=place.end, place=" ".join(place.extra) or None,  # type: ignore[arg-type]
-    )  # fmt: skip
+        axle=axle,  # type: ignore[arg-type]
+        side=place.side,  # type: ignore[arg-type]
+        level=place.level,  # type: ignore[arg-type]
+        depth=place.depth,  # type: ignore[arg-type]
+        end=place.end,  # type: ignore[arg-type]
+        place=" ".join(place.extra) or None,
+    )
 
 
 def _evidence(spans: list[tuple[int, int]], note: Note) -> list[Evidence]:

@@ -23,8 +23,8 @@ def merged(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
 def set_aside_rest(text: str, kept: list[tuple[int, int]], asides: list[SetAside]) -> list[SetAside]:
     """``asides`` less what stands in evidence, and as chatter every stretch with a word that neither holds."""
     covered = bytearray(len(text))
-    for begin, end in kept:
-        covered[begin:end] = b"\1" * (end - begin)
+    for kept_begin, kept_end in kept:
+        covered[kept_begin:kept_end] = b"\1" * (kept_end - kept_begin)
     out: list[SetAside] = []
     for a in sorted(asides, key=lambda a: (a.begin, a.end)):
         if any(not all(covered[m.start() : m.end()]) for m in _WORD.finditer(text, a.begin, a.end)):

@@ -5,22 +5,30 @@ from __future__ import annotations
 from talkaround.models import Line, Measurement, Steering
 
 _CONDITION = {
-    "worn": "worn", "unevenly-worn": "worn unevenly", "scored": "scored", "loose": "loose or has play", "torn": "torn",
-    "cracked": "cracked", "broken": "broken", "bent": "bent or out of shape", "leaking": "leaking", "seeping": "seeping",
-    "seized": "seized or binding", "corroded": "corroded", "noisy": "noisy", "vibrating": "vibrating", "contaminated": "contaminated",
-    "low": "low", "high": "too high", "missing": "missing", "disconnected": "disconnected", "misadjusted": "out of adjustment",
-    "inoperative": "not working", "weak": "weak", "burnt": "burnt or overheated", "aged": "aged", "punctured": "punctured",
-    "due": "due for service", "incorrect": "not the right one or not fitted rightly",
+    "worn": "worn", "unevenly-worn": "worn unevenly", "scored": "scored", "loose": "loose or has play",
+    "torn": "torn",
+    "cracked": "cracked", "broken": "broken", "bent": "bent or out of shape", "leaking": "leaking",
+    "seeping": "seeping", "seized": "seized or binding", "corroded": "corroded", "noisy": "noisy",
+    "vibrating": "vibrating", "contaminated": "contaminated", "low": "low", "high": "too high", "missing": "missing",
+    "disconnected": "disconnected", "misadjusted": "out of adjustment", "inoperative": "not working", "weak": "weak",
+    "burnt": "burnt or overheated", "aged": "aged", "punctured": "punctured", "due": "due for service",
+    "incorrect": "not the right one or not fitted rightly",
 }  # fmt: skip
 _DEGREE = {"slight": "slightly ", "moderate": "moderately ", "severe": "badly ", "complete": "completely "}
-_DEGREE_FITS = frozenset({"worn", "unevenly-worn", "scored", "torn", "cracked", "bent", "leaking", "seeping", "corroded", "contaminated", "misadjusted", "burnt", "aged", "weak"})
+_DEGREE_FITS = frozenset({
+    "worn", "unevenly-worn", "scored", "torn", "cracked", "bent", "leaking", "seeping", "corroded", "contaminated",
+    "misadjusted", "burnt", "aged", "weak",
+})  # fmt: skip
 _DO = {
-    "replace": "Replace", "repair": "Repair", "adjust": "Adjust", "align": "Align", "machine": "Machine", "clean": "Clean",
-    "lubricate": "Lubricate", "fill": "Fill", "flush": "Flush", "tighten": "Tighten", "diagnose": "Diagnose", "monitor": "Look again at",
+    "replace": "Replace", "repair": "Repair", "adjust": "Adjust", "align": "Align", "machine": "Machine",
+    "clean": "Clean",
+    "lubricate": "Lubricate", "fill": "Fill", "flush": "Flush", "tighten": "Tighten", "diagnose": "Diagnose",
+    "monitor": "Look again at",
 }  # fmt: skip
 _DID = {
-    "replace": "Replaced", "repair": "Repaired", "adjust": "Adjusted", "align": "Aligned", "machine": "Machined", "clean": "Cleaned",
-    "lubricate": "Lubricated", "fill": "Filled", "flush": "Flushed", "tighten": "Tightened", "diagnose": "Diagnosed", "monitor": "Looked again at",
+    "replace": "Replaced", "repair": "Repaired", "adjust": "Adjusted", "align": "Aligned", "machine": "Machined",
+    "clean": "Cleaned", "lubricate": "Lubricated", "fill": "Filled", "flush": "Flushed", "tighten": "Tightened",
+    "diagnose": "Diagnosed", "monitor": "Looked again at",
 }  # fmt: skip
 _UK = {"tire": "tyre", "Tire": "Tyre", "aluminum": "aluminium", "center": "centre", "color": "colour", "gage": "gauge"}
 
@@ -33,7 +41,10 @@ def three_cs(line: Line, steering: Steering) -> tuple[str, str, str]:
         return "", f"{_cap(name)} inspected and found good{': ' + readings if readings else ''}.", ""
     cause = ""
     if line.conditions:
-        said = [(_DEGREE.get(c.degree or "", "") if c.id in _DEGREE_FITS else "") + _CONDITION[c.id] for c in line.conditions]
+        said = [
+            (_DEGREE.get(c.degree or "", "") if c.id in _DEGREE_FITS else "") + _CONDITION[c.id]
+            for c in line.conditions
+        ]
         cause = f"{_cap(name)} {'are' if _is_plural(name) else 'is'} {_listed(said)}"
     readings = _readings(line.measurements)
     if readings:
@@ -55,13 +66,17 @@ def _correction(line: Line, name: str, steering: Steering) -> str:
     todo = f"{_DO[verb]} {thing}"
     if verb == "monitor":
         return f"{todo} at the next visit."
-    tail = {"ordered": " Part on order.", "wrong-part": " The part that came is wrong; the right one is still needed.", "declined": " Declined by the customer."}
+    tail = {
+        "ordered": " Part on order.",
+        "wrong-part": " The part that came is wrong; the right one is still needed.",
+        "declined": " Declined by the customer.",
+    }
     return f"{todo}.{tail.get(line.work, '')}"
 
 
 def _where(line: Line) -> str:
     p = line.position
-    words = [p.side if p.side not in (None, "both") else "left and right" if p.side == "both" else ""]
+    words: list[str] = [p.side if p.side not in (None, "both") else "left and right" if p.side == "both" else ""]
     axle = f"axle {p.axle}" if isinstance(p.axle, int) else p.axle or ""
     words.append(axle)
     for w in (p.level, p.depth, p.end):
@@ -78,7 +93,11 @@ def _named(line: Line) -> str:
 
 
 def _readings(measurements: list[Measurement]) -> str:
-    return ", ".join(f"{m.value:g} {m.unit}" + (f" against {m.limit:g} {m.unit}" if m.limit is not None and m.verdict in ("fail", "near") else "") for m in measurements)
+    return ", ".join(
+        f"{m.value:g} {m.unit}"
+        + (f" against {m.limit:g} {m.unit}" if m.limit is not None and m.verdict in ("fail", "near") else "")
+        for m in measurements
+    )
 
 
 def spelled(text: str, steering: Steering) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from talkaround.models import Steering
 from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
-from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied, places_said, plural
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied, places_said, plural, resolved
 from talkaround.reading.types import (
     NOWHERE,
     Aside,
@@ -45,7 +45,7 @@ _ASIDE_MODES = {
     "not-inspected": "chatter",
 }  # fmt: skip
 _LEFT_OVER = frozenset({"mm", "inch", "millimeter", "plenty", "nothing", "meat", "tread", "percent", "%", "life", "much", "pad", "bit", "lot", "some", "any", "lining", "32", "32nd", "second"})
-_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or", "the"})
+_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or"})
 
 
 @dataclass(slots=True)
@@ -125,11 +125,35 @@ class Walk:
             self.trace.append((clause, rule))
         self._drop_topic()
         self._close_report()
+        self._say_why()
         for component, wanted, name in self.tallies:
             here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
             if here and len(here) != wanted:
                 self.out.doubts.append(Doubt("side", f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?", [], here[0]))
         return self.out
+
+    def _say_why(self) -> None:
+        """Give a reason to every component and place that its own words do not name: the contract wants nothing without one."""
+        comps = self.v.components
+        named = [(self.words[m.begin].begin, {t.value for t in m.tags if t.kind in ("component", "short")}) for m in self.starts.values() if is_subject(m)]
+        spoken: list[tuple[int, set[str]]] = []
+        for m in self.starts.values():
+            for t in m.tags:
+                if t.kind in ("place", "same", "other-one"):
+                    spoken.append((self.words[m.begin].begin, set(resolved(t.value, self.steering).replace("axle=", "").split())))
+        for f in self.out.findings:
+            family = {f.component, comps[f.component].kind_of, *self.v.kinds.get(f.component, ())}
+            here = [ids for at, ids in named if any(b <= at < e for b, e in f.spans)]
+            if not any(ids & family for ids in here) and not any(w.field == "component" for w in f.why):
+                f.why.append(Why("component", "component.in-focus", f"the note was still speaking of the {comps[f.component].name}"))
+            said = {w for at, ws in spoken if any(b <= at < e for b, e in f.spans) for w in ws}
+            axes = {x for x in f.place[:5] if x}
+            if axes - said and not any(w.field == "position" for w in f.why):
+                imp = {x for x in implied(comps[f.component])[:5] if x}
+                if axes - said <= imp:
+                    f.why.append(Why("position", "place.implied-by-part", "this part is always there"))
+                else:
+                    f.why.append(Why("position", "place.in-force", "the note was there when it said this"))
 
     def _chars(self, clause: Clause) -> tuple[int, int]:
         return self.words[clause.begin].begin, self.words[clause.end - 1].end
@@ -234,7 +258,7 @@ class Walk:
             t = m.tag("component") or m.tag("short")
             if t and r.about is None:
                 r.about = t.value
-            if m.tag("condition"):
+            if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
 
     def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
@@ -668,6 +692,10 @@ class Walk:
                 self._move(places, keep=s.kept)
                 self._aside(c, "chatter", "sets the place")
                 return "place.same-to-come"
+        if self._only_correcting(c, has):
+            s.correcting = True
+            self._aside(c, "taken-back", "corrects what was just said")
+            return "correction.to-come"
         if ("correction" in has or s.correcting) and self._correct(c, places, quantities, subjects):
             return "correction.replaced"
         says = bool(predicates or quantities)
@@ -807,7 +835,7 @@ class Walk:
             return False
         if q.unit is not None:
             return True
-        nxt = self.words[q.end].fold if q.end < len(self.words) else ""
+        nxt = self.words[q.end].fold if q.end < c.end else ""
         if nxt and nxt.isalnum() and nxt not in _NOT_A_COUNT:
             item = self.starts.get(q.end)
             if item is None or (is_subject(item) and item.begin < c.end) or item.tag("action"):
@@ -963,7 +991,10 @@ class Walk:
             elif g.side and not g.axle:
                 s.place = Place(s.place.axle, g.side)
             elif g.axle and s.kept and not keep:
-                s.place = Place(g.axle, s.place.side)
+                # A heading for one side holds over both axles; one for a corner ends where the talk goes to the other axle.
+                same_corner = s.place.axle in (None, g.axle) or s.heading.axle is None
+                s.place = Place(g.axle, s.place.side if same_corner else None)
+                s.kept = same_corner
                 return True
             elif g.axle:
                 s.place = Place(g.axle, None)
@@ -1047,7 +1078,7 @@ class Walk:
                 if g.side and not g.axle and "axle" in axes and carried.axle:
                     full = g._replace(axle=carried.axle)
                     reasons = [Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")]
-                elif g.axle and not g.side and s.kept and base.side and "side" in axes and not t.plural:
+                elif g.axle and not g.side and s.kept and base.side and "side" in axes and not t.plural and (s.heading.axle in (None, g.axle)) and not self._indefinite(t):
                     full = g._replace(side=base.side)
                     reasons = [Why("position", "place.side-in-force", f"the note was on the {base.side} when it said this")]
                 elif not g.side and not g.axle and g.extra == ():
@@ -1079,6 +1110,14 @@ class Walk:
         axes = axes_of(comp)
         return "axle" not in axes or bool(place.axle or implied(comp).axle)
 
+    def _indefinite(self, t: Subject) -> bool:
+        """ "A tail lamp is out", "one of the calipers": it may be any, so the side in force does not hold for it."""
+        k = t.mention.begin - 1
+        folds = [w.fold for w in self.words[max(0, k - 4) : k + 1]]
+        if any(folds[n : n + 2] == ["one", "of"] or folds[n : n + 1] == ["either"] for n in range(len(folds))):
+            return True
+        return bool(folds) and folds[-1] in ("a", "an")
+
     def _carried(self, t: Subject, base: Place, pointed: bool) -> Place:
         """What of the place in force holds for a component that was named without one."""
         comp = self.v.components[t.component]
@@ -1086,6 +1125,8 @@ class Walk:
         if not axes & {"axle", "side"}:
             return NOWHERE
         imp = implied(comp)
+        if not pointed and self._indefinite(t):
+            return NOWHERE
         if imp.axle and base.axle and imp.axle != base.axle and base.axle in ("front", "rear"):
             return NOWHERE if not (pointed or self.s.kept) else Place(imp.axle, base.side)
         corner = comp.system in ("brakes", "air-brakes", "suspension", "steering", "tires-and-wheels", "driveline", "running-gear")
@@ -1205,6 +1246,12 @@ class Walk:
         else:
             targets = list(s.focus)
             rule = "say.focus"
+        if self._wants_alignment(predicates, subjects, targets):
+            t = Subject("wheel-alignment", Mention(c.begin, c.begin, ()), False)
+            targets = [self._finding("wheel-alignment", NOWHERE, [], t)]
+            if not targets[0].conditions:
+                targets[0].conditions.append(Said("due"))
+            rule = "say.alignment-follows"
         if not targets and not subjects and self._reads_like_tires(c, quantities, places):
             t = Subject("tire", Mention(c.begin, c.begin, ()), False)
             targets = [self._finding(*f) for f in self._targets(c, [t], places)]
@@ -1290,6 +1337,13 @@ class Walk:
             f.readings += [r for r in system.readings if r not in f.readings]
             f.spans += [x for x in system.spans if x not in f.spans]
 
+    def _wants_alignment(self, predicates: list[Mention], subjects: list[Subject], targets: list[Finding]) -> bool:
+        """ "It'll need an alignment when it's back together": the alignment is a line of its own, whatever was in focus."""
+        if any(self.v.components[t.component].kind == "service" for t in subjects) or any(f.component == "wheel-alignment" for f in targets):
+            return False
+        verbs = [t for m in predicates for t in m.of("action")]
+        return bool(verbs) and all(t.value == "align" for t in verbs)
+
     def _reads_like_tires(self, c: Clause, quantities: list[Quantity], places: PlacesSaid) -> bool:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
         if not quantities or not places.groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
@@ -1331,7 +1385,7 @@ class Walk:
                 return f
         f = Finding(component, place, why=[Why(w.field, w.rule, w.text) for w in why], plural=t.plural)
         if implied(self.v.components[component]) != NOWHERE and place.axle and not any(w.field == "position" for w in f.why):
-            f.why.append(Why("position", "place.implied-by-part", f"a {self.v.components[component].name} is always there"))
+            f.why.append(Why("position", "place.implied-by-part", "this part is always there"))
         self.out.findings.append(f)
         return f
 
@@ -1424,6 +1478,8 @@ class Walk:
                 f.not_traced = True
         acting = self._acted_on(targets, verb, form)
         for f in acting:
+            if f not in targets:
+                self._rest_on(f, self._chars(c))
             if verb and (f.verb is None or f.verb in ("monitor",) or (form == "done" and f.work != "done")):
                 f.verb = verb
             if quantity:
@@ -1633,6 +1689,8 @@ class Walk:
                     continue
                 takers = targets if not self._odd(q) else []
             for f in takers:
+                if f not in targets:
+                    self._rest_on(f, self._chars(c))
                 unit = q.unit or self._bare_unit(f.component)
                 if unit is None:
                     continue
@@ -1726,6 +1784,24 @@ class Walk:
         return any(u in self.v.units and self.v.units[u].dimension == dim for m in comp.measured for u in self.v.quantities[m].units)
 
     # ----- corrections --------------------------------------------------------------------------------------------------
+
+    def _only_correcting(self, c: Clause, has: set[str]) -> bool:
+        """ "No,", "sorry,": nothing but the turn itself, with the place or number that is meant still to come."""
+        if not self.s.focus or c.quantities or not has or has - {"correction", "negation", "filler", "good", "pronoun"} or not has & {"correction", "negation"}:
+            return False
+        if c.end - c.begin > 5:
+            return False
+        if "correction" in has:
+            return True
+        n = self.clauses.index(c)
+        for nxt in self.clauses[n + 1 : n + 3]:
+            if nxt.sentence != c.sentence:
+                return False
+            kinds = {t.kind for m in nxt.mentions for t in m.tags}
+            if "correction" in kinds and not kinds - {"correction", "filler", "negation"}:
+                continue
+            return not kinds - {"place", "filler", "correction"} and bool(kinds or nxt.quantities) and self.words[c.begin].fold == "no"
+        return False
 
     def _correct(self, c: Clause, places: PlacesSaid, quantities: list[Quantity], subjects: list[Subject]) -> bool:
         """ "No wait, right front", "sorry, rear", "correction, six": the last finding is moved or measured again."""

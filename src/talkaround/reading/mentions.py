@@ -34,7 +34,24 @@ def find_mentions(
         used[begin:end] = [True] * (end - begin)
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
-    return [m for m in (_letter_as_place(_settled(m, words), words) for m in out) if m is not None]
+    return [m for m in (_letter_as_place(_settled(m, words), words) for m in out) if m is not None and not _right_as_adverb(m, words)]
+
+
+_AFTER_ADVERB = frozenset({
+    "out", "off", "through", "up", "down", "away", "now", "there", "here", "where", "behind", "next", "back", "along", "above", "under", "underneath",
+    "beside", "around", "over", "into", "onto", "in", "on", "after", "before", "by", "against", "across",
+})  # fmt: skip
+_BEFORE_SIDE = frozenset({"the", "front", "rear", "upper", "lower", "inner", "outer", "and", "your", "my", "both", "on", "to", "far", "or", "axle", "left", ","})
+
+
+def _right_as_adverb(m: Mention, words: list[Word]) -> bool:
+    """ "I can lift it right out", "right through": no side."""
+    if m.end - m.begin > 1 or words[m.begin].fold != "right" or m.end >= len(words) or words[m.begin].end - words[m.begin].begin > 5:
+        return False
+    before = words[m.begin - 1].fold if m.begin else ""
+    if before in _BEFORE_SIDE or before.isdigit() or not before.isalpha():
+        return False
+    return words[m.end].fold in _AFTER_ADVERB
 
 
 _BEFORE_NOUN = frozenset({"the", "a", "an", "this", "that", "its", "his", "her", "my", "new", "old", "one", "both", "all", "each", "of", "these", "those"})

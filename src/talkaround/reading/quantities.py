@@ -42,7 +42,12 @@ class Number(NamedTuple):
 
 
 def _is_digits(fold: str) -> bool:
-    return fold[:1].isdigit() or (fold[:1] == "." and fold[1:2].isdigit())
+    """Whether a folded word is a number in plain digits (not a superscript or a circled one)."""
+    return fold.isascii() and (fold[:1].isdigit() or (fold[:1] == "." and fold[1:2].isdigit()))
+
+
+def _is_int(fold: str) -> bool:
+    return fold.isascii() and fold.isdigit()
 
 
 def _small(words: list[str], i: int) -> tuple[int, int] | None:
@@ -101,7 +106,7 @@ def _decimals(words: list[str], i: int) -> tuple[str, int]:
             digits += str(value)
         elif w in ONES and not (digits and words[j + 1 : j + 2] in (["hundred"], ["point"], ["thousand"])):
             digits, j = digits + str(ONES[w]), j + 1
-        elif w.isdigit() and not digits:
+        elif _is_int(w) and not digits:
             digits, j = w, j + 1
         else:
             break
@@ -187,19 +192,19 @@ def _digits_at(words: list[str], i: int, w: str, nxt: str, after: str) -> Number
         return Number(value, i + 3, thirty_seconds=True)
     if nxt == "second" and w.endswith(".30") and value < 25:
         return Number(int(value), i + 2, thirty_seconds=True)
-    if nxt == "second" and w.endswith("30") and len(w) in (3, 4) and w.isdigit():
+    if nxt == "second" and w.endswith("30") and len(w) in (3, 4) and _is_int(w):
         return Number(int(w[:-2]), i + 2, thirty_seconds=True)
-    if nxt == "-" and after.isdigit() and words[i + 3 : i + 4] == ["/"] and words[i + 4 : i + 5] and words[i + 4] in ("2", "4", "8", "16", "32", "64") and int(after) < int(words[i + 4]):
+    if nxt == "-" and _is_int(after) and words[i + 3 : i + 4] == ["/"] and words[i + 4 : i + 5] and words[i + 4] in ("2", "4", "8", "16", "32", "64") and int(after) < int(words[i + 4]):
         return Number(value + int(after) / int(words[i + 4]), i + 5, fraction_of_inch=True)
-    if nxt in ("/", "slash") and after.isdigit() and not (after in ("2", "4", "8", "16") and w.isdigit() and int(w) >= int(after)) and int(after) in (2, 4, 8, 16, 32, 64) and w.isdigit():
+    if nxt in ("/", "slash") and _is_int(after) and not (after in ("2", "4", "8", "16") and _is_int(w) and int(w) >= int(after)) and int(after) in (2, 4, 8, 16, 32, 64) and _is_int(w):
         if int(after) == 32:
             return Number(value, i + 3, thirty_seconds=True)
         return Number(value / int(after), i + 3, fraction_of_inch=True)
-    if after == "/" and nxt.isdigit() and words[i + 3 : i + 4] and words[i + 3] in ("2", "4", "8", "16", "32", "64") and int(nxt) < int(words[i + 3]):
+    if after == "/" and _is_int(nxt) and words[i + 3 : i + 4] and words[i + 3] in ("2", "4", "8", "16", "32", "64") and int(nxt) < int(words[i + 3]):
         return Number(value + int(nxt) / int(words[i + 3]), i + 4, fraction_of_inch=True)
-    if nxt in ("th", "ths") and value >= 1000 and w.isdigit():
+    if nxt in ("th", "ths") and value >= 1000 and _is_int(w):
         return Number(value / 1000, i + 1)
-    if nxt == "and" and w.isdigit() and value >= 100 and value % 100 == 0 and after.isdigit() and 0 < int(after) < 100:
+    if nxt == "and" and _is_int(w) and value >= 100 and value % 100 == 0 and _is_int(after) and 0 < int(after) < 100:
         return Number(value + int(after), i + 3)
     if nxt in PARTS and nxt in ("eighth", "sixteenth", "quarter"):
         return Number(value / PARTS[nxt], i + 2, fraction_of_inch=True)
@@ -212,8 +217,8 @@ def _digits_at(words: list[str], i: int, w: str, nxt: str, after: str) -> Number
     if nxt in ("hundred", "thousand") and value < 1000:
         scale = 100 if nxt == "hundred" else 1000
         more = _small(words, i + 3 if after == "and" else i + 2)
-        tail = (float(after), i + 3) if after.isdigit() and float(after) < scale else None
-        if words[i + 2 : i + 3] == ["and"] and words[i + 3 : i + 4] and words[i + 3].isdigit():
+        tail = (float(after), i + 3) if _is_int(after) and float(after) < scale else None
+        if words[i + 2 : i + 3] == ["and"] and words[i + 3 : i + 4] and _is_int(words[i + 3]):
             tail = (float(words[i + 3]), i + 4)
         if tail:
             return Number(value * scale + tail[0], tail[1])
@@ -246,7 +251,7 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             other.append((i, i + 2))
             i += 2
             continue
-        if folds[i].isdigit() and (i == 0 or folds[i - 1] == "\n") and i + 1 < len(folds) and folds[i + 1] in (".", ")") and words[i + 1].begin == words[i].end:
+        if _is_int(folds[i]) and (i == 0 or folds[i - 1] == "\n") and i + 1 < len(folds) and folds[i + 1] in (".", ")") and words[i + 1].begin == words[i].end:
             # The number of a list item.
             other.append((i, i + 2))
             i += 2
@@ -292,7 +297,7 @@ def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
 def _pair(folds: list[str], i: int) -> tuple[float, ...] | None:
     """ "13/12", "8/8": left and right of one axle; a proper fraction such as 3/8 is none."""
     run = folds[i : i + 3]
-    if len(run) < 3 or run[1] != "/" or not run[0].isdigit() or not run[2].isdigit() or folds[i + 3 : i + 4] == ["/"] or (i and folds[i - 1] in ("/", "-")):
+    if len(run) < 3 or run[1] != "/" or not _is_int(run[0]) or not _is_int(run[2]) or folds[i + 3 : i + 4] == ["/"] or (i and folds[i - 1] in ("/", "-")):
         return None
     a, b = int(run[0]), int(run[2])
     if not (0 < a < 40 and 0 < b < 32) or run[2] in ("32", "64"):
@@ -321,7 +326,7 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
         if j < len(folds):
             if folds[j] == "." and j + 1 < len(folds):
                 j += 1
-            whole = _small(folds, j) if not folds[j].isdigit() else (int(folds[j]), j + 1)
+            whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
             spoken_homophone = {"to": 2, "too": 2, "for": 4}.get(folds[j]) if key == "axle" and j == i + 1 and i + 2 < len(folds) and folds[i + 2] in ("left", "right") else None
             if whole and 0 < whole[0] <= 16 and not (whole[1] < len(folds) and folds[whole[1]] in ("mm", "psi", "/", "point", "inch", "thirty")):
                 return NumberedPlace(i, whole[1], f"{key}={whole[0]}")
@@ -330,18 +335,18 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
     if w in ("number", "no", "#"):
         j = i + 2 if nxt == "." else i + 1
         if j + 1 < len(folds):
-            whole = _small(folds, j) if not folds[j].isdigit() else (int(folds[j]), j + 1)
+            whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
             if whole and whole[1] < len(folds) and folds[whole[1]] in ("axle", "cylinder", "bank", "injector", "plug", "coil") and 0 < whole[0] <= 16:
                 noun = folds[whole[1]]
                 keyed = noun if noun in ("axle", "bank") else "cylinder"
                 return NumberedPlace(i, whole[1] + (noun in ("axle", "cylinder", "bank")), f"{keyed}={whole[0]}")
     if w in ORDINALS and nxt == "axle":
         return NumberedPlace(i, i + 2, f"axle={ORDINALS[w]}")
-    if w == "a" and nxt.isdigit() and len(nxt) == 1 and words[i].end == words[i + 1].begin:
+    if w == "a" and _is_int(nxt) and len(nxt) == 1 and words[i].end == words[i + 1].begin:
         return NumberedPlace(i, i + 2, f"axle={nxt}")
-    if w == "ax" and nxt.isdigit() and len(nxt) == 1:
+    if w == "ax" and _is_int(nxt) and len(nxt) == 1:
         return NumberedPlace(i, i + 2, f"axle={nxt}")
-    if w.isdigit() and len(w) == 1 and nxt in ("st", "nd", "rd", "th") and i + 2 < len(folds) and folds[i + 2] == "axle":
+    if _is_int(w) and len(w) == 1 and nxt in ("st", "nd", "rd", "th") and i + 2 < len(folds) and folds[i + 2] == "axle":
         return NumberedPlace(i, i + 3, f"axle={w}")
     return None
 
@@ -378,6 +383,9 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     number = number_at(folds, i)
     if number is None:
         return None
+    if _is_digits(folds[i]) and number.end == i + 1 and folds[i + 1 : i + 2] in (["st"], ["nd"], ["rd"], ["th"]) and words[i + 1].begin == words[i].end and number.value < 1000:
+        # "5th" counts and measures nothing.
+        return Quantity(start, i + 2, (number.value,), "h")
     if start == i and i and folds[i - 1] == "mine" and folds[i : i + 1] == ["as"]:
         return None
     values, j = [number.value], number.end

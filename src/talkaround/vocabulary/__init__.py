@@ -93,7 +93,9 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
     folders = [shipped_folder()]
     if shop_folder is not None:
         if not shop_folder.is_dir():
-            raise LexiconError(shop_folder, None, "there is no such folder", "name the folder that holds your lexicon files")
+            raise LexiconError(
+                shop_folder, None, "there is no such folder", "name the folder that holds your lexicon files"
+            )
         folders.append(shop_folder)
     for lexicon in folders:
         check_names(lexicon)
@@ -142,13 +144,20 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
     for e in read_tables("mishearings.toml", Mishearing, folders):
         said = folder.phrase(e.id)
         for heard in e.record.heard:
-            mishearings[folder.phrase(heard)] = MisheardWords(said, frozenset(w for b in e.record.beside for w in folder.phrase(b)))
+            mishearings[folder.phrase(heard)] = MisheardWords(
+                said, frozenset(w for b in e.record.beside for w in folder.phrase(b))
+            )
 
     ambiguous = {}
     for e in read_tables("ambiguous.toml", Ambiguous, folders):
         for ref in (e.record.usual, *e.record.near):
             if ref not in components:
-                raise LexiconError(e.path, e.line, f"[{e.id}] names {ref!r}, which is not in the lexicon", "mend the id or add its table")
+                raise LexiconError(
+                    e.path,
+                    e.line,
+                    f"[{e.id}] names {ref!r}, which is not in the lexicon",
+                    "mend the id or add its table",
+                )
         ambiguous[folder.phrase(e.id)] = e.record
         for ref in (e.record.usual, *e.record.near):
             tag = Tag("short", ref)
@@ -194,7 +203,9 @@ def _spelling(folders: list[Path]) -> dict[str, dict[str, str]]:
                 raise LexiconError(path, line_of(text, name), f"[{name}] is no table of spelling", mend)
             for word, stands_for in table.items():
                 if not isinstance(stands_for, str):
-                    raise LexiconError(path, line_of(text, name, word), f"{word!r} stands for no word", "put the word in quotes")
+                    raise LexiconError(
+                        path, line_of(text, name, word), f"{word!r} stands for no word", "put the word in quotes"
+                    )
             out.setdefault(name, {}).update(table)
     return out
 
@@ -246,7 +257,9 @@ def _check_limits(
 def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Phrase, ...]]:
     """The folded names of each component; refuses one that two components share."""
     owner: dict[Phrase, Entry] = {}
-    general_names = {e.id: {folder.phrase(n) for n in (e.record.name, *e.record.names, *e.record.short)} for e in entries}
+    general_names = {
+        e.id: {folder.phrase(n) for n in (e.record.name, *e.record.names, *e.record.short)} for e in entries
+    }
     out: dict[str, tuple[Phrase, ...]] = {}
     for e in entries:
         phrases: dict[Phrase, None] = {}
@@ -268,7 +281,9 @@ def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Ph
         if "side" in e.record.places:
             movable |= {"left", "right", "driver", "passenger"}
         out[e.id] = tuple(
-            p for n, p in enumerate(phrases) if n == 0 or p[0] not in movable or not (p[1:] in phrases or p[1:] in short or p[1:] in general)
+            p
+            for n, p in enumerate(phrases)
+            if n == 0 or p[0] not in movable or not (p[1:] in phrases or p[1:] in short or p[1:] in general)
         )
     return out
 

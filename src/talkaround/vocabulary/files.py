@@ -10,7 +10,6 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-
 # A heading: "quoted", 'quoted' or bare, of the table itself or of one inside it.
 _HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
 # What a lexicon folder may hold.
@@ -88,11 +87,15 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
     except tomllib.TOMLDecodeError as e:
         at = re.search(r"line (\d+)", str(e))
         line = int(at[1]) if at else None
-        raise LexiconError(path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there") from None
+        raise LexiconError(
+            path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there"
+        ) from None
     for name, table in tables.items():
         if not isinstance(table, dict):
             line = line_of("[_]\n" + text, "_", name)
-            raise LexiconError(path, line and line - 1, f"{name!r} stands outside any table", "put it under a [name] heading")
+            raise LexiconError(
+                path, line and line - 1, f"{name!r} stands outside any table", "put it under a [name] heading"
+            )
     return text, tables
 
 
@@ -138,7 +141,9 @@ def read_tables(name: str, model: type[BaseModel], folders: list[Path]) -> Itera
             text, here = parse(path)
             for key, table in here.items():
                 if key in seen_here:
-                    raise LexiconError(path, line_of(text, key), f"[{key}] stands in {seen_here[key].name} too", "keep one of the two")
+                    raise LexiconError(
+                        path, line_of(text, key), f"[{key}] stands in {seen_here[key].name} too", "keep one of the two"
+                    )
                 seen_here[key] = path
                 base = tables[key][0] if key in tables else {}
                 if table.get("off") is True:
@@ -154,7 +159,13 @@ def read_tables(name: str, model: type[BaseModel], folders: list[Path]) -> Itera
         except ValidationError as e:
             first = e.errors()[0]
             field = str(first["loc"][0]) if first["loc"] else None
-            said = {"extra_forbidden": "is no key that is known here", "missing": "is missing"}.get(first["type"], first["msg"].lower())
-            mend = f"known keys: {', '.join(model.model_fields)}" if first["type"] == "extra_forbidden" else "mend or remove it"
+            said = {"extra_forbidden": "is no key that is known here", "missing": "is missing"}.get(
+                first["type"], first["msg"].lower()
+            )
+            mend = (
+                f"known keys: {', '.join(model.model_fields)}"
+                if first["type"] == "extra_forbidden"
+                else "mend or remove it"
+            )
             raise LexiconError(path, line_of(text, key, field), f"[{key}] {field!r} {said}", mend) from None
         yield Entry(key, record, path, lines[path].get(key))

@@ -9,7 +9,6 @@ import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
-
 SPELLING_TABLES = ("variants", "same", "shorthand", "irregular")
 """The tables of ``spelling.toml``; where two name a word, the later one stands."""
 

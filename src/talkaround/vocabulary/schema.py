@@ -209,7 +209,7 @@ class Limit(Record):
         ):
             raise ValueError("near must lie on the good side of the limit")
         if (self.applies == "named") != (self.only_if is not None):
-            raise ValueError("only_if says when a limit with applies = \"named\" holds: give both or neither")
+            raise ValueError('only_if says when a limit with applies = "named" holds: give both or neither')
         if self.only_between is not None and self.only_between[0] >= self.only_between[1]:
             raise ValueError("only_between is the smaller number, then the larger")
         return self
