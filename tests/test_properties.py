@@ -28,13 +28,13 @@ def tried(examples: int) -> settings:
 
 FILLER = (
     "and but with the a on of is was it that this one ones other both all four each same too uh um okay so now then "
-    "except everything rest not no never if would customer says he she they needs need got has just about under over between "
-    "to from at around side here there scratch correction sorry wait I mean last time next week"
+    "except everything rest not no never if would customer says he she they needs need got has just about "
+    "under over between to from at around side here there scratch correction sorry wait I mean last time next week"
 ).split()
 NUMBERS = (
     "0 1 2 3 4 5 6 7 11 12 32 110 .5 2.5 12.4 1/8 7/32 13/12 5/5/4/3 -25 1,200 118,000 2023 0.000 99999999999 one two "
-    "three eleven twenty thirty forty hundred thousand point oh half quarter thirty-seconds thousandths mm psi volts amps "
-    "percent degrees inch inches mil bar ohms ft-lb DOT P0301 235/65R17"
+    "three eleven twenty thirty forty hundred thousand point oh half quarter thirty-seconds thousandths "
+    "mm psi volts amps percent degrees inch inches mil bar ohms ft-lb DOT P0301 235/65R17"
 ).split()
 MARKS = [
     ".",

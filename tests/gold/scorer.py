@@ -33,7 +33,7 @@ class Score(NamedTuple):
 
     @property
     def f1(self) -> float:
-        """Harmonic mean of the share that was found and the share that is right; 1 where there is nothing either way."""
+        """Harmonic mean of the share that was found and the share that is right; 1 where there is nothing."""
         total = self.wanted + self.written
         return 2 * self.same / total if total else 1.0
 

@@ -1,4 +1,4 @@
-"""How a number may stand in a note: in digits, as a fraction, in words. Written apart from the program's own reading."""
+"""How a number may stand in a note: in digits, as a fraction, in words. Written apart from the program's reading."""
 
 import re
 from fractions import Fraction

@@ -639,6 +639,9 @@ class Walk:
             before = {f.component for f in self.out.findings if f.component in options and implied(comps[f.component]) != NOWHERE}
             if len(before) == 1:
                 return before.pop()
+            owned = [o for o in options if set(comps[o].part_of) & set(self.s.named) and o != component]
+            if len(owned) == 1:
+                return owned[0]
         parent = comps[component].kind_of
         if not options and parent:
             own = implied(comps[component])
@@ -996,6 +999,9 @@ class Walk:
                 s.place = Place(g.axle, s.place.side if same_corner else None)
                 s.kept = same_corner
                 return True
+            elif g.axle and g.axle.isdigit() and keep and s.heading.side:
+                # Walking down one side of a truck, axle by axle.
+                s.place = Place(g.axle, s.heading.side)
             elif g.axle:
                 s.place = Place(g.axle, None)
             else:
@@ -1048,6 +1054,8 @@ class Walk:
             if twin is not None:
                 return [(twin.place, [Why("position", "place.of-its-owner", f"it belongs to the {self.v.components[twin.component].name} just spoken of")])]
         if not groups:
+            if places.both and self.duals and base.side and s.kept and t.component.endswith("tire"):
+                return [(base._replace(depth=depth), []) for depth in ("outer", "inner")]
             if places.both or places.neither:
                 axle = base.axle if "axle" in axes else None
                 if "side" in axes or not axes:
@@ -1063,6 +1071,9 @@ class Walk:
             if carried != NOWHERE:
                 rule = "place.other-side" if flip else "place.this-side" if places.this_side else "place.in-force"
                 why = [Why("position", rule, f"the note was at {_in_words(carried)} when it said this")]
+            if t.plural and t.component == "tire" and not self.duals and not carried.axle and not carried.side and self._all_of(t):
+                four = [Why("position", "place.all-of-them", "all the tires were spoken of")]
+                return [(p, four) for p in CORNERS]
             if t.plural and "side" in axes and not carried.side and not places.this_side and not places.other_side and self._both_by_plural(t, carried):
                 both = [Why("position", "place.plural-means-both", "the part was named in the plural with no side")]
                 return [(carried._replace(side=side), both) for side in ("left", "right")]
@@ -1075,7 +1086,7 @@ class Walk:
                 full = g.over(base)
             elif not (g.axle and g.side):
                 carried = self._carried(t, base, False)
-                if g.side and not g.axle and "axle" in axes and carried.axle:
+                if g.side and not g.axle and carried.axle and ("axle" in axes or carried.axle.isdigit()):
                     full = g._replace(axle=carried.axle)
                     reasons = [Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")]
                 elif g.axle and not g.side and s.kept and base.side and "side" in axes and not t.plural and (s.heading.axle in (None, g.axle)) and not self._indefinite(t):
@@ -1085,7 +1096,9 @@ class Walk:
                     full = g.over(carried)
                     if carried != NOWHERE:
                         reasons = [Why("position", "place.in-force", f"the note was at {_in_words(carried)} when it said this")]
-            if (places.both or places.neither) and not full.side:
+            if places.both and full.side and self.duals and t.component.endswith("tire"):
+                out += [(full._replace(depth=depth), reasons) for depth in ("outer", "inner")]
+            elif (places.both or places.neither) and not full.side:
                 out += [(full._replace(side=side), reasons) for side in ("left", "right")]
             elif (places.both or places.neither) and full.side and "axle" in axes and not full.axle:
                 out += [(full._replace(axle=axle), reasons) for axle in ("front", "rear")]
@@ -1110,6 +1123,11 @@ class Walk:
         axes = axes_of(comp)
         return "axle" not in axes or bool(place.axle or implied(comp).axle)
 
+    def _all_of(self, t: Subject) -> bool:
+        """ "Tires are all 5/32", "all the tires": each of them."""
+        folds = [w.fold for w in self.words[max(0, t.mention.begin - 3) : t.mention.end + 3]]
+        return "all" in folds
+
     def _indefinite(self, t: Subject) -> bool:
         """ "A tail lamp is out", "one of the calipers": it may be any, so the side in force does not hold for it."""
         k = t.mention.begin - 1
@@ -1131,7 +1149,8 @@ class Walk:
             return NOWHERE if not (pointed or self.s.kept) else Place(imp.axle, base.side)
         corner = comp.system in ("brakes", "air-brakes", "suspension", "steering", "tires-and-wheels", "driveline", "running-gear")
         if pointed or self.s.kept or corner:
-            return Place(base.axle if ("axle" in axes or imp.axle) else None, base.side if "side" in axes else None)
+            by_number = bool(base.axle) and base.axle.isdigit()  # type: ignore[union-attr]
+            return Place(base.axle if ("axle" in axes or imp.axle or by_number) else None, base.side if "side" in axes else None)
         return NOWHERE
 
     def _fit(self, component: str, place: Place) -> Place:
@@ -1212,6 +1231,9 @@ class Walk:
             # "... outer seven, inner seven, both fine": the ones just listed.
             targets = list(s.focus)
             rule = "say.those-listed"
+        elif places.both and not places.groups and len(s.focus) == 1 and s.focus[0].place.side is None and not self._both_by_plural(Subject(s.focus[0].component, Mention(0, 0, ()), True), s.focus[0].place):
+            targets = list(s.focus)
+            rule = "say.focus"
         elif "other-one" in has or (places.other_side and not places.groups):
             targets = self._siblings(before)
             if places.other_side:
@@ -1672,6 +1694,13 @@ class Walk:
 
     def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
         limits = [q for q in c.quantities if q.limit]
+        if len(targets) == len(quantities) >= 2 and len({f.component for f in targets}) == 1 and len({q.unit for q in quantities}) == 1 and not any(q.pair for q in quantities):
+            # "OSF NSF OSR NSR 7 7 6 6": as many readings as places, in the same order.
+            for f, q in zip(targets, quantities, strict=True):
+                unit = q.unit or self._bare_unit(f.component)
+                if unit is not None and self._accepts(f.component, q):
+                    f.readings += [Reading(v, unit) for v in q.values]
+            return
         for q in [q for q in quantities if q.pair]:
             self._left_and_right(targets, q)
         quantities = [q for q in quantities if not q.pair]
@@ -1812,6 +1841,9 @@ class Walk:
         cue = next((m for m in c.mentions if m.tag("correction")), None)
         others = [m for m in c.mentions if m is not cue and is_predicate(m) and not m.tag("good")]
         if subjects or others:
+            return False
+        if any(m.tag("good") for m in c.mentions) and s.focus[-1].conditions:
+            # "Seized. Sorry, the nearside one's free": a word on the other one, no correction of this one.
             return False
         span = self._chars(c)
         groups = places.complete()

@@ -71,6 +71,8 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
 
 def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     """F, R and L alone are places where the note uses the letter's opposite too ("F 7 R 5", "L kingpin loose, R fine")."""
+    if m.end - m.begin == 1 and words[m.begin].fold in ("fr", "rr") and m.tag("place"):
+        return _axle_letters(m, words)
     if m.end - m.begin > 1 or len(words[m.begin].fold) > 1 or not m.tag("place"):
         return m
     following = words[m.end].fold if m.end < len(words) else ""
@@ -86,6 +88,14 @@ def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     letters = near if near & opposite else everywhere
     means = {"f": "front", "l": "left"}.get(letter) or ("rear" if "f" in letters else "right" if "l" in letters else "")
     return Mention(m.begin, m.end, (Tag("place", means),)) if means else None
+
+
+def _axle_letters(m: Mention, words: list[Word]) -> Mention:
+    """FR and RR are front and rear in a note that has the two and no other corner ("fr 9 rr 7")."""
+    everywhere = {w.fold for w in words}
+    if {"fr", "rr"} <= everywhere and not everywhere & {"fl", "rl", "lf", "lr", "rf"}:
+        return Mention(m.begin, m.end, (Tag("place", "front" if words[m.begin].fold == "fr" else "rear"),))
+    return m
 
 
 def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:
