@@ -183,7 +183,7 @@ class Walk:
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
 
-        if s.supposed and not any(is_subject(m) for m in c.mentions) and has & {"negation", "good", "ruled-out"} and not has & {"condition"} and c.opened_by in ("but", ",", "and"):
+        if s.supposed and not any(is_subject(m) for m in c.mentions) and has & {"negation", "good", "ruled-out"} and "pronoun" in has and not has & {"condition"} and c.opened_by in ("but", ",", "and"):
             return self._not_so(c, has)
         mode = self._mode(c, has)
         if mode == "hypothetical":
@@ -314,6 +314,8 @@ class Walk:
         for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
             if kind not in has:
                 continue
+            if kind == "history" and self._is_due(c):
+                continue
             if kind == "history" and (has & {"work"} and not any(is_subject(m) for m in c.mentions)):
                 continue
             if kind == "hypothetical" and "severity" in has and not any(is_subject(m) for m in c.mentions):
@@ -326,6 +328,10 @@ class Walk:
                 s.mode, s.mode_until = kind, c.sentence
             return kind
         return None
+
+    def _is_due(self, c: Clause) -> bool:
+        """ "15K since last oil change, due": the past is only the reason."""
+        return any(t.value == "due" for x in self.clauses if x.sentence == c.sentence for m in x.mentions for t in m.of("condition"))
 
     def _cue_first(self, c: Clause, kind: str) -> bool:
         for m in c.mentions:
@@ -453,6 +459,14 @@ class Walk:
             break
         return self.words[k].fold if k >= c.begin else ""
 
+    def _goes_on(self, c: Clause, m: Mention) -> bool:
+        """Whether the clause goes on about the focus ("..., whines on DC charging"): it opens with what is wrong, and no leak of a fluid."""
+        first = next((x for x in c.mentions if is_predicate(x)), None)
+        if first is None or first.begin > m.begin or not first.tag("condition") or c.mentions[0] is not first:
+            return False
+        leak = any(t.value in ("leaking", "seeping") for t in first.of("condition"))
+        return not (leak and self.s.focus and self.v.components[self.s.focus[-1].component].kind == "fluid")
+
     def _one_of(self, c: Clause, m: Mention) -> bool:
         """ "One of the front seat heaters": a single one, nobody knows which."""
         folds = [w.fold for w in self.words[max(c.begin, m.begin - 5) : m.begin]]
@@ -514,7 +528,7 @@ class Walk:
                 # "no leaks at the rear main": without a subject before it, what stands behind the preposition is meant.
                 if subjects or objects or self._pronoun_before(c, m):
                     context.append(target)
-                elif self.s.recent and lead in _WHITHER and c.opened_by:
+                elif (self.s.recent or self.s.topic) and c.opened_by and (lead in _WHITHER or self._goes_on(c, m)):
                     context.append(target)
                 elif lead in ("of", "in", "on", "at", "from", "for", "to", "around", "round", "by") or not said_before:
                     subjects.append(target)
@@ -635,11 +649,14 @@ class Walk:
         """The more exact kind that the place words call for (ball joint + lower -> lower ball joint)."""
         comps = self.v.components
         options = self.v.kinds.get(component, ())
+        spoken_of = [f.component for f in self.s.recent if f.component in options]
+        if spoken_of and not place.level and not place.depth:
+            return spoken_of[-1]
         if options and not place.level and not place.depth:
             before = {f.component for f in self.out.findings if f.component in options and implied(comps[f.component]) != NOWHERE}
             if len(before) == 1:
                 return before.pop()
-            owned = [o for o in options if set(comps[o].part_of) & set(self.s.named) and o != component]
+            owned = [o for o in options if set(comps[o].part_of) & (set(self.s.named) - {component}) and o != component]
             if len(owned) == 1:
                 return owned[0]
         parent = comps[component].kind_of
@@ -679,6 +696,8 @@ class Walk:
         if self._is_tally(c, objects, quantities_of=c.quantities):
             self._aside(c, "chatter", "a tally")
             return "aside.tally"
+        if "delivered" in has and s.focus:
+            subjects, objects, places = [], [], PlacesSaid()
         barred = next((m for m in c.mentions if m.tag("except")), None)
         if barred is not None and any(t.mention.begin > barred.begin for t in subjects):
             return self._all_but(c, barred, [t for t in subjects if t.mention.begin > barred.begin], places)
@@ -1300,6 +1319,11 @@ class Walk:
                     s.topic, s.topic_span, s.topic_places = [], None, None
             else:
                 self._flush_topic_aside()
+        if rule == "say.subject" and self._consequence(c, before, targets, subjects, predicates, places):
+            for f in before:
+                self._rest_on(f, span)
+            s.focus = before
+            return "say.consequence"
         if objects or parts:
             s.needing = c.sentence
         for earlier in s.pending if subjects else ():
@@ -1365,6 +1389,25 @@ class Walk:
             return False
         verbs = [t for m in predicates for t in m.of("action")]
         return bool(verbs) and all(t.value == "align" for t in verbs)
+
+    def _consequence(
+        self, c: Clause, before: list[Finding], targets: list[Finding], subjects: list[Subject], predicates: list[Mention], places: PlacesSaid
+    ) -> bool:  # fmt: skip
+        """ "The roller's flat spotted, door drags", "caliper seized, piston won't move": more of the same fault, no second one."""
+        if len(targets) != 1 or len(subjects) != 1 or not before or places.groups or not c.opened_by or len(targets[0].spans) > 0 or targets[0].says_something():
+            return False
+        cause = before[-1]
+        if cause not in self.s.recent or not cause.conditions or targets[0] in before:
+            return False
+        if any(m.tag("action", "severity", "good", "work", "degree") for m in predicates) or not any(m.tag("condition") or m.tag("negation") for m in c.mentions):
+            return False
+        whole, part = self.v.components[cause.component], self.v.components[targets[0].component]
+        owned = targets[0].component in whole.part_of
+        inside = any(x.part == cause.component for x in part.served_as) and cause.component in part.part_of
+        if not (owned or inside):
+            return False
+        self.out.findings.remove(targets[0])
+        return True
 
     def _reads_like_tires(self, c: Clause, quantities: list[Quantity], places: PlacesSaid) -> bool:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
@@ -1499,6 +1542,14 @@ class Walk:
             if any(m.tag("not-traced") for m in predicates):
                 f.not_traced = True
         acting = self._acted_on(targets, verb, form)
+        if (verb == "diagnose" or any(m.tag("not-traced") for m in predicates)) and not conditions and all(f.good and not f.conditions for f in targets):
+            # "The other fan is fine. Haven't chased it yet": what is still to be found is the fault, not the good one.
+            faulty = next((f for f in reversed(self.out.findings[-4:]) if f.conditions), None)
+            if faulty is not None:
+                acting = [faulty]
+                faulty.not_traced = True
+                for f in targets:
+                    f.not_traced = False
         for f in acting:
             if f not in targets:
                 self._rest_on(f, self._chars(c))
@@ -1667,7 +1718,7 @@ class Walk:
             return targets
         def fits(f: Finding) -> bool:
             comp = self.v.components[f.component]
-            return comp.kind in ("fluid", "system") or comp.system == "tires-and-wheels" or "pressure" in comp.measured or "level" in comp.measured
+            return comp.kind in ("fluid", "system") or f.component == "tire" or comp.kind_of == "tire" or bool(comp.holds)
         fitting = [f for f in targets if fits(f)]
         if fitting:
             return fitting

@@ -63,7 +63,7 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
     if m.tag("short") and not m.tag("component") and m.end - m.begin == 1 and m.begin and words[m.begin - 1].fold in ("you", "i", "we", "they", "ill", "youd", "wed"):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind != "short") or (Tag("filler", ""),))
-    if not m.tag("short") or m.tag("component") or not m.tag("action", "severity", "good", "work", "condition", "negation"):
+    if not m.tag("short") or m.tag("component") or not m.tag("action", "severity", "good", "work", "condition", "negation", "degree"):
         return m
     noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN
     return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "short") == noun))
