@@ -96,7 +96,11 @@ def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: V
                 "suggested" if said.index("suggested") < said.index("required") and f.verb != "replace" else strongest
             )
         return strongest  # type: ignore[return-value]
-    if f.verb in ("replace", "repair", "adjust", "tighten") and f.work in (None, "ordered", "wrong-part") and (defect or f.work):
+    if (
+        f.verb in ("replace", "repair", "adjust", "tighten")
+        and f.work in (None, "ordered", "wrong-part")
+        and (defect or f.work)
+    ):
         why.append(Why("severity", "severity.work-was-named", f"the note says to {f.verb} it, with no softer word"))
         return "required"
     if "fail" in verdicts and not f.good:

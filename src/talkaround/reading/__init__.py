@@ -32,7 +32,9 @@ def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
     quantities = drop_swallowed(quantities, mentions)
     punctuated = _is_punctuated(text, len(words))
     folds = {w.fold for w in words}
-    duals = bool(folds & {"dual", "trailer", "truck", "bus", "axle", "tandem", "tractor"}) and bool(folds & {"dual", "axle", "tandem", "bus", "trailer"})
+    duals = bool(folds & {"dual", "trailer", "truck", "bus", "axle", "tandem", "tractor"}) and bool(
+        folds & {"dual", "axle", "tandem", "bus", "trailer"}
+    )
     clauses = cut_clauses(words, mentions, quantities, punctuated)
     walk = Walk(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
@@ -51,7 +53,11 @@ def _apply_legend(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
         for length in (3, 2, 1):
             phrase = tuple(w.fold for w in words[i + 1 : i + 1 + length])
             tags = vocabulary.phrases.get(phrase, ())
-            if words[i].fold == "=" and any(t.kind in ("place", "component") for t in tags) and (words[i - 1].fold,) not in vocabulary.phrases:
+            if (
+                words[i].fold == "="
+                and any(t.kind in ("place", "component") for t in tags)
+                and (words[i - 1].fold,) not in vocabulary.phrases
+            ):
                 meaning[words[i - 1].fold] = phrase
                 break
     if not meaning:

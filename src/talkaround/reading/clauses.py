@@ -11,15 +11,62 @@ from talkaround.vocabulary.folding import Word
 
 _HARD = frozenset({".", "!", "?", ";", "\n"})
 _SOFT = frozenset({",", "(", ")", "—", "-", ":", "=", ">", "*", "|", "[", "]", "~", "•"})
-_AND = frozenset({"and", "but", "so", "because", "cause", "though", "while", "then", "plus", "+", "&", "cos", "since", "until", "till", "which", "or"})
+_AND = frozenset(
+    {
+        "and",
+        "but",
+        "so",
+        "because",
+        "cause",
+        "though",
+        "while",
+        "then",
+        "plus",
+        "+",
+        "&",
+        "cos",
+        "since",
+        "until",
+        "till",
+        "which",
+        "or",
+    }
+)
 # Words that bind what follows them to what went before: no new subject starts behind them.
 _BINDING = frozenset({
     "of", "at", "on", "in", "from", "by", "with", "behind", "under", "over", "near", "nr", "to", "onto", "into", "around", "round", "off",
     "through", "inside", "against", "@", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
     "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
 })  # fmt: skip
-PREPOSITIONS = _BINDING - {"a", "an", "the", "some", "any", "its", "no", "my", "his", "her", "that", "like", "as", "about"}
-PREDICATES = ("condition", "good", "severity", "action", "work", "same", "ruled-out", "not-inspected", "not-traced", "swap", "not-alone")
+PREPOSITIONS = _BINDING - {
+    "a",
+    "an",
+    "the",
+    "some",
+    "any",
+    "its",
+    "no",
+    "my",
+    "his",
+    "her",
+    "that",
+    "like",
+    "as",
+    "about",
+}
+PREDICATES = (
+    "condition",
+    "good",
+    "severity",
+    "action",
+    "work",
+    "same",
+    "ruled-out",
+    "not-inspected",
+    "not-traced",
+    "swap",
+    "not-alone",
+)
 STARTERS = (
     "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
     "this-vehicle", "unconfirmed", "not-traced",
@@ -34,7 +81,9 @@ def is_subject(m: Mention) -> bool:
     return m.tag("component", "short") is not None
 
 
-def cut_clauses(words: list[Word], mentions: list[Mention], quantities: list[Quantity], punctuated: bool) -> list[Clause]:
+def cut_clauses(
+    words: list[Word], mentions: list[Mention], quantities: list[Quantity], punctuated: bool
+) -> list[Clause]:
     """The clauses of a note, in order; every word lies in exactly one."""
     items: dict[int, Mention | Quantity] = {m.begin: m for m in mentions}
     items.update({q.begin: q for q in quantities})
@@ -48,7 +97,9 @@ def cut_clauses(words: list[Word], mentions: list[Mention], quantities: list[Qua
         current.end = at
         if current.end > current.begin:
             clauses.append(current)
-        current = Clause(at, at, sentence, line, starts_hard=hard or (current.begin == at and current.starts_hard), opened_by=by)
+        current = Clause(
+            at, at, sentence, line, starts_hard=hard or (current.begin == at and current.starts_hard), opened_by=by
+        )
 
     i = 0
     while i < len(words):
@@ -82,7 +133,11 @@ def cut_clauses(words: list[Word], mentions: list[Mention], quantities: list[Qua
             if isinstance(item, Mention):
                 if _opens(words, items, current, item, punctuated):
                     at = item.begin
-                    while at - 1 > current.begin and words[at - 1].fold in ("the", "a", "an") and not any(m.end >= at for m in current.mentions):
+                    while (
+                        at - 1 > current.begin
+                        and words[at - 1].fold in ("the", "a", "an")
+                        and not any(m.end >= at for m in current.mentions)
+                    ):
                         at -= 1
                     close(at, False)
                 current.mentions.append(item)
@@ -111,7 +166,33 @@ def _said(clause: Clause) -> bool:
     return bool(clause.quantities) or any(is_predicate(m) for m in clause.mentions)
 
 
-_DETERMINERS = frozenset({"a", "an", "the", "some", "any", "my", "his", "her", "no", "new", "one", "two", "four", "another", "that", "this", "these", "those", "its", "both", "all", "each", "other"})
+_DETERMINERS = frozenset(
+    {
+        "a",
+        "an",
+        "the",
+        "some",
+        "any",
+        "my",
+        "his",
+        "her",
+        "no",
+        "new",
+        "one",
+        "two",
+        "four",
+        "another",
+        "that",
+        "this",
+        "these",
+        "those",
+        "its",
+        "both",
+        "all",
+        "each",
+        "other",
+    }
+)
 # Words that want something behind them, so that what follows belongs to them.
 _TRANSITIVE = frozenset({
     "need", "require", "want", "replace", "suggest", "recommend", "rec", "quote", "of", "a", "new", "the", "have", "clean", "adjust", "tighten",
@@ -132,7 +213,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
             if words[m.begin].fold in PREPOSITIONS and m.end - m.begin > 1:
                 # "on both headlights", but "okay on both, wheel bearing ...": after "both" the noun is plural.
-                return "both" not in (t.value for t in m.tags) or words[begin].end - words[begin].begin > len(words[begin].fold)
+                return "both" not in (t.value for t in m.tags) or words[begin].end - words[begin].begin > len(
+                    words[begin].fold
+                )
             k = m.begin - 1
             continue
         if m is None and (words[k].fold in _DETERMINERS or k in numbers):
@@ -157,13 +240,27 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action"):
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             before = words[m.begin - 1].fold if m.begin > current.begin else "the"
-            if before in _DETERMINERS - {"no"} or before in ("with", "has", "got", "of", "have", "for", "real", "very", "one"):
+            if before in _DETERMINERS - {"no"} or before in (
+                "with",
+                "has",
+                "got",
+                "of",
+                "have",
+                "for",
+                "real",
+                "very",
+                "one",
+            ):
                 return True
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             before = words[m.begin - 1].fold if m.begin > current.begin else ""
-            return before not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[k].fold not in ("it", "them", "that", "already", "em", "those")
-        return (words[k].fold in _TRANSITIVE or words[k].fold in PREPOSITIONS) and m.tag("severity", "action", "pronoun", "good", "condition", "work") is not None
+            return before not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
+                k
+            ].fold not in ("it", "them", "that", "already", "em", "those")
+        return (words[k].fold in _TRANSITIVE or words[k].fold in PREPOSITIONS) and m.tag(
+            "severity", "action", "pronoun", "good", "condition", "work"
+        ) is not None
     return words[k].fold in PREPOSITIONS
 
 
@@ -176,7 +273,9 @@ def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], curren
         if isinstance(item, Quantity):
             return True
         if isinstance(item, Mention):
-            if is_subject(item) or item.tag("place", "pronoun", "other-one", "reported", "work", "severity", "action", "good"):
+            if is_subject(item) or item.tag(
+                "place", "pronoun", "other-one", "reported", "work", "severity", "action", "good"
+            ):
                 return True
             if item.tag("condition") and not item.tag("degree"):
                 # "cracked and perished" is one statement; the conditions share their subject.
@@ -186,7 +285,9 @@ def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], curren
     return False
 
 
-def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention, punctuated: bool) -> bool:
+def _opens(
+    words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention, punctuated: bool
+) -> bool:
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
         return False
@@ -196,7 +297,15 @@ def _opens(words: list[Word], items: dict[int, Mention | Quantity], current: Cla
     if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):
         # "plus the front pads, caliper on the right": a plural is no first half of a compound.
         return True
-    if last is not None and last.tag("place") and m.tag("place") and not is_subject(m) and any(x.tag("correction") for x in current.mentions) and last.end < m.begin and _place_leads(words, items, m):
+    if (
+        last is not None
+        and last.tag("place")
+        and m.tag("place")
+        and not is_subject(m)
+        and any(x.tag("correction") for x in current.mentions)
+        and last.end < m.begin
+        and _place_leads(words, items, m)
+    ):
         return True
     if not _said(current):
         return False
@@ -243,4 +352,7 @@ def _number_opens(words: list[Word], current: Clause, q: Quantity) -> bool:
     if not current.quantities:
         return False
     last = current.quantities[-1]
-    return any(m.tag("place") and m.begin >= last.end for m in current.mentions) and words[q.begin - 1].fold not in ("of", "limit")
+    return any(m.tag("place") and m.begin >= last.end for m in current.mentions) and words[q.begin - 1].fold not in (
+        "of",
+        "limit",
+    )

@@ -10,10 +10,19 @@ from talkaround.vocabulary.folding import Word
 
 VIN = re.compile(r"\b(?=[A-HJ-NPR-Z0-9]{17}\b)(?=[A-Z0-9]*\d)[A-HJ-NPR-Z0-9]{17}\b", re.IGNORECASE)
 TROUBLE_CODE = re.compile(r"\b[PCBU][0-3][0-9A-F]{3}\b", re.IGNORECASE)
-TIRE_SIZE = re.compile(r"\b(?:P|LT)?\d{3}[/ ]\d{2}(?:[/ ]?Z?R?[/ ]?)\d{2}(?:\.5)?\b(?:\s?\d{2,3}[A-Z]\b)?", re.IGNORECASE)
-DATE_CODE = re.compile(r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* (\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)", re.IGNORECASE)
-ODOMETER = re.compile(r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b")
-PLATE = re.compile(r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b")
+TIRE_SIZE = re.compile(
+    r"\b(?:P|LT)?\d{3}[/ ]\d{2}(?:[/ ]?Z?R?[/ ]?)\d{2}(?:\.5)?\b(?:\s?\d{2,3}[A-Z]\b)?", re.IGNORECASE
+)
+DATE_CODE = re.compile(
+    r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* (\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)",
+    re.IGNORECASE,
+)
+ODOMETER = re.compile(
+    r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b"
+)
+PLATE = re.compile(
+    r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b"
+)
 
 
 @dataclass(slots=True)
@@ -65,9 +74,15 @@ def _odometer(m: re.Match[str], text: str) -> tuple[float, str] | None:
     value = float(said.rstrip("kK ").replace(",", "")) * (1000 if thousands else 1)
     near = text[max(0, m.start() - 24) : m.start()].lower()
     after = text[m.end() : m.end() + 24].lower()
-    if re.search(r"(since|every|in|another|next|within|last|only|for|about|over|under|of|code|size|rpm|dot) *$", near) and "odo" not in near:
+    if (
+        re.search(r"(since|every|in|another|next|within|last|only|for|about|over|under|of|code|size|rpm|dot) *$", near)
+        and "odo" not in near
+    ):
         return None
-    if re.match(r"[ ,]*(since|ago|left|more|service|inspection|interval|rpm|mi(les)? (service|inspection|since)|mile (service|inspection))", after):
+    if re.match(
+        r"[ ,]*(since|ago|left|more|service|inspection|interval|rpm|mi(les)? (service|inspection|since)|mile (service|inspection))",
+        after,
+    ):
         return None
     if value < 100 or value > 2_000_000:
         return None

@@ -37,15 +37,126 @@ _DETERMINERS = frozenset({"the", "a", "an", "this", "that", "my", "his", "her", 
 _MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
 _MUST = frozenset({"need", "must", "got", "has", "have", "want"})
 _WOULD = frozenset({"suggest", "recommend", "rec", "advise", "id", "quote", "offer"})
-_NEED_LEADS = frozenset({"id", "ill", "wed", "would", "will", "could", "youd", "theyd", "going", "gonna", "ought", "need", "needs", "be", "get", "getting", "want", "must", "to", "should", "require", "have"})
+_NEED_LEADS = frozenset(
+    {
+        "id",
+        "ill",
+        "wed",
+        "would",
+        "will",
+        "could",
+        "youd",
+        "theyd",
+        "going",
+        "gonna",
+        "ought",
+        "need",
+        "needs",
+        "be",
+        "get",
+        "getting",
+        "want",
+        "must",
+        "to",
+        "should",
+        "require",
+        "have",
+    }
+)
 # Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
-_WHITHER = frozenset({"off", "onto", "down", "under", "over", "along", "across", "against", "near", "nr", "behind", "through", "inside", "into", "by", "with", "out", "beside", "above", "below", "where", "like", "via"})
+_WHITHER = frozenset(
+    {
+        "off",
+        "onto",
+        "down",
+        "under",
+        "over",
+        "along",
+        "across",
+        "against",
+        "near",
+        "nr",
+        "behind",
+        "through",
+        "inside",
+        "into",
+        "by",
+        "with",
+        "out",
+        "beside",
+        "above",
+        "below",
+        "where",
+        "like",
+        "via",
+    }
+)
 _ASIDE_MODES = {
     "other-vehicle": "other-vehicle", "hypothetical": "hypothetical", "general-remark": "general-remark", "history": "history",
     "not-inspected": "chatter",
 }  # fmt: skip
-_LEFT_OVER = frozenset({"mm", "inch", "millimeter", "plenty", "nothing", "meat", "tread", "percent", "%", "life", "much", "pad", "bit", "lot", "some", "any", "lining", "32", "32nd", "second"})
-_NOT_A_COUNT = frozenset({"on", "at", "in", "all", "both", "each", "across", "left", "right", "so", "now", "there", "here", "that", "it", "which", "and", "but", "front", "rear", "too", "even", "with", "to", "then", "as", "up", "is", "are", "over", "pretty", "still", "by", "or"})
+_LEFT_OVER = frozenset(
+    {
+        "mm",
+        "inch",
+        "millimeter",
+        "plenty",
+        "nothing",
+        "meat",
+        "tread",
+        "percent",
+        "%",
+        "life",
+        "much",
+        "pad",
+        "bit",
+        "lot",
+        "some",
+        "any",
+        "lining",
+        "32",
+        "32nd",
+        "second",
+    }
+)
+_NOT_A_COUNT = frozenset(
+    {
+        "on",
+        "at",
+        "in",
+        "all",
+        "both",
+        "each",
+        "across",
+        "left",
+        "right",
+        "so",
+        "now",
+        "there",
+        "here",
+        "that",
+        "it",
+        "which",
+        "and",
+        "but",
+        "front",
+        "rear",
+        "too",
+        "even",
+        "with",
+        "to",
+        "then",
+        "as",
+        "up",
+        "is",
+        "are",
+        "over",
+        "pretty",
+        "still",
+        "by",
+        "or",
+    }
+)
 
 
 @dataclass(slots=True)
@@ -100,14 +211,24 @@ class Walk:
     """
 
     def __init__(
-        self, text: str, words: list[Word], clauses: list[Clause], vocabulary: Vocabulary, steering: Steering, *, punctuated: bool, duals: bool
+        self,
+        text: str,
+        words: list[Word],
+        clauses: list[Clause],
+        vocabulary: Vocabulary,
+        steering: Steering,
+        *,
+        punctuated: bool,
+        duals: bool,
     ):
         self.text, self.words, self.clauses, self.v, self.steering = text, words, clauses, vocabulary, steering
         self.punctuated, self.duals = punctuated, duals
         self.s = State()
         self.out = ReadNote()
         self.trace: list[tuple[Clause, str]] = []
-        self.axles_numbered = any(t.kind == "place" and t.value.startswith("axle=") for c in clauses for m in c.mentions for t in m.tags)
+        self.axles_numbered = any(
+            t.kind == "place" and t.value.startswith("axle=") for c in clauses for m in c.mentions for t in m.tags
+        )
         folds = [w.fold for w in words]
         running = sum(folds.count(w) for w in ("the", "it", "is", "i", "this", "that", "and", "a"))
         self.talk = running >= 0.12 * len(folds)
@@ -129,23 +250,42 @@ class Walk:
         for component, wanted, name in self.tallies:
             here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
             if here and len(here) != wanted:
-                self.out.doubts.append(Doubt("side", f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?", [], here[0]))
+                self.out.doubts.append(
+                    Doubt(
+                        "side",
+                        f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?",
+                        [],
+                        here[0],
+                    )
+                )
         return self.out
 
     def _say_why(self) -> None:
         """Give a reason to every component and place that its own words do not name: the contract wants nothing without one."""
         comps = self.v.components
-        named = [(self.words[m.begin].begin, {t.value for t in m.tags if t.kind in ("component", "short")}) for m in self.starts.values() if is_subject(m)]
+        named = [
+            (self.words[m.begin].begin, {t.value for t in m.tags if t.kind in ("component", "short")})
+            for m in self.starts.values()
+            if is_subject(m)
+        ]
         spoken: list[tuple[int, set[str]]] = []
         for m in self.starts.values():
             for t in m.tags:
                 if t.kind in ("place", "same", "other-one"):
-                    spoken.append((self.words[m.begin].begin, set(resolved(t.value, self.steering).replace("axle=", "").split())))
+                    spoken.append(
+                        (self.words[m.begin].begin, set(resolved(t.value, self.steering).replace("axle=", "").split()))
+                    )
         for f in self.out.findings:
             family = {f.component, comps[f.component].kind_of, *self.v.kinds.get(f.component, ())}
             here = [ids for at, ids in named if any(b <= at < e for b, e in f.spans)]
             if not any(ids & family for ids in here) and not any(w.field == "component" for w in f.why):
-                f.why.append(Why("component", "component.in-focus", f"the note was still speaking of the {comps[f.component].name}"))
+                f.why.append(
+                    Why(
+                        "component",
+                        "component.in-focus",
+                        f"the note was still speaking of the {comps[f.component].name}",
+                    )
+                )
             said = {w for at, ws in spoken if any(b <= at < e for b, e in f.spans) for w in ws}
             axes = {x for x in f.place[:5] if x}
             if axes - said and not any(w.field == "position" for w in f.why):
@@ -183,7 +323,14 @@ class Walk:
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
 
-        if s.supposed and not any(is_subject(m) for m in c.mentions) and has & {"negation", "good", "ruled-out"} and "pronoun" in has and not has & {"condition"} and c.opened_by in ("but", ",", "and"):
+        if (
+            s.supposed
+            and not any(is_subject(m) for m in c.mentions)
+            and has & {"negation", "good", "ruled-out"}
+            and "pronoun" in has
+            and not has & {"condition"}
+            and c.opened_by in ("but", ",", "and")
+        ):
             return self._not_so(c, has)
         mode = self._mode(c, has)
         if mode == "hypothetical":
@@ -277,7 +424,12 @@ class Walk:
         if length > 240 and any(is_subject(m) for m in c.mentions):
             return False
         first = c.mentions[0] if c.mentions else None
-        if not self.punctuated and first is not None and (first.tag("filler", "moving") or self._names_corner(first)) and length > 25:
+        if (
+            not self.punctuated
+            and first is not None
+            and (first.tag("filler", "moving") or self._names_corner(first))
+            and length > 25
+        ):
             return False
         return not (c.opened_by == "but" and any(is_subject(m) for m in c.mentions))
 
@@ -302,12 +454,15 @@ class Walk:
     def _mode(self, c: Clause, has: set[str]) -> str | None:
         s = self.s
         if s.mode:
-            if "this-vehicle" in has or (c.opened_by == "but" and s.mode == "hypothetical"):
-                s.mode = None
-            elif not self.punctuated and c.begin > 0 and self._fresh_start(c):
+            if "this-vehicle" in has or (c.opened_by == "but" and s.mode == "hypothetical") or not self.punctuated and c.begin > 0 and self._fresh_start(c):
                 s.mode = None
             else:
-                if s.mode in ("history", "not-inspected") and any(is_subject(m) for m in c.mentions) and "pronoun" not in has and s.mode not in has:
+                if (
+                    s.mode in ("history", "not-inspected")
+                    and any(is_subject(m) for m in c.mentions)
+                    and "pronoun" not in has
+                    and s.mode not in has
+                ):
                     s.mode = None
                 else:
                     return s.mode
@@ -320,7 +475,12 @@ class Walk:
                 continue
             if kind == "hypothetical" and "severity" in has and not any(is_subject(m) for m in c.mentions):
                 continue
-            if kind == "not-inspected" and "condition" in has and any(is_subject(m) for m in c.mentions) and not self._cue_first(c, kind):
+            if (
+                kind == "not-inspected"
+                and "condition" in has
+                and any(is_subject(m) for m in c.mentions)
+                and not self._cue_first(c, kind)
+            ):
                 continue
             if kind == "hypothetical" and s.focus and not self._cue_first(c, kind) and "condition" in has:
                 continue
@@ -331,7 +491,13 @@ class Walk:
 
     def _is_due(self, c: Clause) -> bool:
         """ "15K since last oil change, due": the past is only the reason."""
-        return any(t.value == "due" for x in self.clauses if x.sentence == c.sentence for m in x.mentions for t in m.of("condition"))
+        return any(
+            t.value == "due"
+            for x in self.clauses
+            if x.sentence == c.sentence
+            for m in x.mentions
+            for t in m.of("condition")
+        )
 
     def _cue_first(self, c: Clause, kind: str) -> bool:
         for m in c.mentions:
@@ -349,11 +515,19 @@ class Walk:
         if first.tag("filler"):
             return True
         kinds = {k for m in c.mentions for k in (t.kind for t in m.tags)}
-        return self._names_corner(first) and bool(kinds & {"component", "short"}) and bool(kinds & {"condition", "good", "severity", "action"} or c.quantities)
+        return (
+            self._names_corner(first)
+            and bool(kinds & {"component", "short"})
+            and bool(kinds & {"condition", "good", "severity", "action"} or c.quantities)
+        )
 
     def _set_aside(self, c: Clause, mode: str) -> str:
         subjects = any(is_subject(m) for m in c.mentions)
-        if mode in ("history", "not-inspected", "other-vehicle") and not subjects and any(m.tag("pronoun") for m in c.mentions):
+        if (
+            mode in ("history", "not-inspected", "other-vehicle")
+            and not subjects
+            and any(m.tag("pronoun") for m in c.mentions)
+        ):
             if self.s.topic:
                 self._flush_topic_aside(mode)
             elif mode == "other-vehicle":
@@ -374,7 +548,9 @@ class Walk:
         for f in targets:
             if not f.conditions:
                 f.good = True
-                f.why.append(Why("severity", "ruled-out.supposed", "the note supposed a fault and then said that it is not so"))
+                f.why.append(
+                    Why("severity", "ruled-out.supposed", "the note supposed a fault and then said that it is not so")
+                )
             self._rest_on(f, span)
         s.focus, s.supposed = targets, []
         s.recent += [f for f in targets if f not in s.recent]
@@ -410,15 +586,21 @@ class Walk:
         nxt = self.clauses[n + 1] if n + 1 < len(self.clauses) else None
         if nxt is None or nxt.sentence != c.sentence or nxt.quantities:
             return False
-        return any(m.tag("place") for m in nxt.mentions) and not any(is_subject(m) or is_predicate(m) for m in nxt.mentions)
+        return any(m.tag("place") for m in nxt.mentions) and not any(
+            is_subject(m) or is_predicate(m) for m in nxt.mentions
+        )
 
     def _swap(self, c: Clause) -> str:
         """ "Other way round": two sibling findings trade what was said of them."""
-        pool = [f for f in self.s.recent if f.component == (self.s.focus[0].component if self.s.focus else None)] or self.s.focus
+        pool = [
+            f for f in self.s.recent if f.component == (self.s.focus[0].component if self.s.focus else None)
+        ] or self.s.focus
         pair = pool[-2:]
         if len(pair) < 2 and self.s.focus:
             last = self.s.focus[-1]
-            pair = [f for f in self.out.findings if f.component == last.component and f.place.axle == last.place.axle][-2:]
+            pair = [f for f in self.out.findings if f.component == last.component and f.place.axle == last.place.axle][
+                -2:
+            ]
         if len(pair) == 2:
             a, b = pair
             a.place, b.place = b.place, a.place
@@ -437,7 +619,9 @@ class Walk:
     def _flush_topic_aside(self, mode: str = "chatter") -> None:
         s = self.s
         if s.topic and s.topic_span:
-            self.out.asides.append(Aside(*s.topic_span, _ASIDE_MODES.get(mode, mode if mode == "taken-back" else "chatter")))
+            self.out.asides.append(
+                Aside(*s.topic_span, _ASIDE_MODES.get(mode, mode if mode == "taken-back" else "chatter"))
+            )
         s.topic, s.topic_span, s.topic_places = [], None, None
 
     # ----- subjects ---------------------------------------------------------------------------------------------------
@@ -477,7 +661,9 @@ class Walk:
         for x in reversed([x for x in c.mentions if x.end <= m.begin]):
             if x.tag("place", "degree", "filler", "pronoun", "already") and not x.tag("action", "severity"):
                 continue
-            gap = [self.words[k].fold for k in range(x.end, m.begin) if not any(y.begin <= k < y.end for y in c.mentions)]
+            gap = [
+                self.words[k].fold for k in range(x.end, m.begin) if not any(y.begin <= k < y.end for y in c.mentions)
+            ]
             if any(g not in _DETERMINERS for g in gap):
                 return False
             if x.tag("action") or (x.tag("severity") and x.tag("severity").value in ("required", "suggested")):  # type: ignore[union-attr]
@@ -490,7 +676,11 @@ class Walk:
         for x in c.mentions:
             if x.begin >= m.begin:
                 return False
-            if x.tag("pronoun") and not x.tag("place") and self.words[x.begin].fold in ("it", "they", "them", "that", "those", "these", "this"):
+            if (
+                x.tag("pronoun")
+                and not x.tag("place")
+                and self.words[x.begin].fold in ("it", "they", "them", "that", "those", "these", "this")
+            ):
                 nxt = next((y for y in c.mentions if y.begin == x.end), None)
                 if nxt is None or not is_subject(nxt):
                     return bool(self.s.focus or self.s.topic)
@@ -516,19 +706,19 @@ class Walk:
             if said_before and lead in ("not", "isnt", "wasnt", "arent"):
                 self.not_it.append(m.begin)
             after = self.words[m.end].fold if m.end < len(self.words) else ""
-            several = after not in ("is", "was", "has") and plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end) and not self._one_of(c, m)
+            several = (
+                after not in ("is", "was", "has")
+                and plural(self.text, self.words[m.begin].begin, self.words[m.end - 1].end)
+                and not self._one_of(c, m)
+            )
             target = Subject("", m, several)
-            if served:
-                objects.append(target)
-            elif self._led_by_need(c, m):
+            if served or self._led_by_need(c, m):
                 objects.append(target)
             elif lead in ("while", "when", "with", "once", "whilst", "after", "before", "till", "until", "without"):
                 context.append(target)
             elif lead in PREPOSITIONS:
                 # "no leaks at the rear main": without a subject before it, what stands behind the preposition is meant.
-                if subjects or objects or self._pronoun_before(c, m):
-                    context.append(target)
-                elif (self.s.recent or self.s.topic) and c.opened_by and (lead in _WHITHER or self._goes_on(c, m)):
+                if subjects or objects or self._pronoun_before(c, m) or (self.s.recent or self.s.topic) and c.opened_by and (lead in _WHITHER or self._goes_on(c, m)):
                     context.append(target)
                 elif lead in ("of", "in", "on", "at", "from", "for", "to", "around", "round", "by") or not said_before:
                     subjects.append(target)
@@ -536,7 +726,11 @@ class Walk:
                     context.append(target)
             else:
                 subjects.append(target)
-        owners = [t.component for t in self.s.topic] + [n for n in self.s.named if n not in ("vehicle",)] + [f.component for f in self.s.focus if f in self.s.recent]
+        owners = (
+            [t.component for t in self.s.topic]
+            + [n for n in self.s.named if n not in ("vehicle",)]
+            + [f.component for f in self.s.focus if f in self.s.recent]
+        )
         known = [t for t in (*subjects, *objects, *context) if t.mention.tag("component")]
         for t in known:
             t.component = t.mention.tag("component").value  # type: ignore[union-attr]
@@ -546,7 +740,10 @@ class Walk:
                 near += [t.value for t in m.of("component")] or [t.value for t in m.of("short")][:4]
         for a, b in list(zip(subjects, subjects[1:], strict=False)):
             between = {w.fold for w in self.words[a.mention.end : b.mention.begin]}
-            if not between & {"and", "&", "+", "/", ",", "or", "nor", "plus", "with"} and b.mention.begin - a.mention.end >= 1:
+            if (
+                not between & {"and", "&", "+", "/", ",", "or", "nor", "plus", "with"}
+                and b.mention.begin - a.mention.end >= 1
+            ):
                 # "Steering now the outer tie rods": the first is a heading, not one of a list.
                 subjects.remove(a)
                 context.append(a)
@@ -559,13 +756,34 @@ class Walk:
                 self.s.named.append(t.component)
         return subjects, objects, context
 
-    def _leak_at(self, c: Clause, subjects: list[Subject], context: list[Subject]) -> tuple[list[Subject], list[Subject]]:
+    def _leak_at(
+        self, c: Clause, subjects: list[Subject], context: list[Subject]
+    ) -> tuple[list[Subject], list[Subject]]:
         """ "Oil leaking from the valve cover": what leaks is the part, the fluid only comes out of it."""
         fluid = subjects[0]
         ids = [t.value for t in fluid.mention.tags if t.kind in ("component", "short")]
-        leak = next((m for m in c.mentions if any(t.value in ("leaking", "seeping") for t in m.of("condition")) and m.begin >= fluid.mention.end), None)
-        behind = [t for t in context if leak is not None and t.mention.begin >= leak.end and self._lead(c, t.mention) in ("from", "at", "@", "around", "round", "by", "out", "of", "off", "near")]
-        if leak is None or not behind or not ids or self.v.components[ids[0]].kind != "fluid" and not any(self.v.components[i].kind == "fluid" for i in ids[:3]):
+        leak = next(
+            (
+                m
+                for m in c.mentions
+                if any(t.value in ("leaking", "seeping") for t in m.of("condition")) and m.begin >= fluid.mention.end
+            ),
+            None,
+        )
+        behind = [
+            t
+            for t in context
+            if leak is not None
+            and t.mention.begin >= leak.end
+            and self._lead(c, t.mention) in ("from", "at", "@", "around", "round", "by", "out", "of", "off", "near")
+        ]
+        if (
+            leak is None
+            or not behind
+            or not ids
+            or self.v.components[ids[0]].kind != "fluid"
+            and not any(self.v.components[i].kind == "fluid" for i in ids[:3])
+        ):
             return subjects, context
         return [behind[0]], [fluid, *[t for t in context if t is not behind[0]]]
 
@@ -634,9 +852,16 @@ class Walk:
                 score += 0.6
             if self.s.header == comp.system:
                 score += 1.4
-            if dims and any(self.v.units[u].dimension in dims for q in comp.measured for u in self.v.quantities[q].units if u in self.v.units):
+            if dims and any(
+                self.v.units[u].dimension in dims
+                for q in comp.measured
+                for u in self.v.quantities[q].units
+                if u in self.v.units
+            ):
                 score += 1
-            own_words = {w for p in self.v.name_phrases[option] for w in p} - {w.fold for w in self.words[m.begin : m.end]}
+            own_words = {w for p in self.v.name_phrases[option] for w in p} - {
+                w.fold for w in self.words[m.begin : m.end]
+            }
             overlap = len(own_words & words - {"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
             score += 0.8 * min(overlap, 2)
             if conditions and comp.kind == "fluid" and "low" in conditions:
@@ -653,7 +878,11 @@ class Walk:
         if spoken_of and not place.level and not place.depth:
             return spoken_of[-1]
         if options and not place.level and not place.depth:
-            before = {f.component for f in self.out.findings if f.component in options and implied(comps[f.component]) != NOWHERE}
+            before = {
+                f.component
+                for f in self.out.findings
+                if f.component in options and implied(comps[f.component]) != NOWHERE
+            }
             if len(before) == 1:
                 return before.pop()
             owned = [o for o in options if set(comps[o].part_of) & (set(self.s.named) - {component}) and o != component]
@@ -662,7 +891,9 @@ class Walk:
         parent = comps[component].kind_of
         if not options and parent:
             own = implied(comps[component])
-            if (place.level and own.level and place.level != own.level) or (place.depth and own.depth and place.depth != own.depth):
+            if (place.level and own.level and place.level != own.level) or (
+                place.depth and own.depth and place.depth != own.depth
+            ):
                 options = self.v.kinds.get(parent, ())
         fitting = []
         for option in options:
@@ -705,7 +936,9 @@ class Walk:
         if numbered:
             key, values = numbered
             c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in values]
-            places.groups = [g._replace(extra=(f"{key}={int(n)}",)) for n in values for g in (places.groups or [NOWHERE])]
+            places.groups = [
+                g._replace(extra=(f"{key}={int(n)}",)) for n in values for g in (places.groups or [NOWHERE])
+            ]
         quantities = [q for q in c.quantities if self._counts_as_reading(c, q)]
         same = "same" in has
         if same:
@@ -721,7 +954,13 @@ class Walk:
         if ("correction" in has or s.correcting) and self._correct(c, places, quantities, subjects):
             return "correction.replaced"
         says = bool(predicates or quantities)
-        if not says and subjects and not context and (self._so_needs(c) or (s.needing == c.sentence and c.opened_by in ("and", "plus", "+", "&"))) and not self._subject_said_later(c):
+        if (
+            not says
+            and subjects
+            and not context
+            and (self._so_needs(c) or (s.needing == c.sentence and c.opened_by in ("and", "plus", "+", "&")))
+            and not self._subject_said_later(c)
+        ):
             return self._needs(c, subjects, places)
         if says and not subjects and not objects and not places.anything() and self._only_filler(predicates, c):
             says = False
@@ -758,7 +997,12 @@ class Walk:
             values: list[float] = []
             for q in c.quantities:
                 gap = [w.fold for w in self.words[at : q.begin]]
-                if q.unit is None and len(q.values) == 1 and all(g in ("#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder") for g in gap) and 0 < q.values[0] <= 16:
+                if (
+                    q.unit is None
+                    and len(q.values) == 1
+                    and all(g in ("#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder") for g in gap)
+                    and 0 < q.values[0] <= 16
+                ):
                     values.append(q.values[0])
                     at = q.end
                 else:
@@ -775,12 +1019,22 @@ class Walk:
     def _subject_said_later(self, c: Clause) -> bool:
         n = self.clauses.index(c)
         nxt = self.clauses[n + 1] if n + 1 < len(self.clauses) else None
-        return nxt is not None and nxt.sentence == c.sentence and bool(nxt.mentions) and not is_subject(nxt.mentions[0]) and any(is_predicate(m) for m in nxt.mentions)
+        return (
+            nxt is not None
+            and nxt.sentence == c.sentence
+            and bool(nxt.mentions)
+            and not is_subject(nxt.mentions[0])
+            and any(is_predicate(m) for m in nxt.mentions)
+        )
 
     def _needs(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> str:
         s = self.s
         span = self._chars(c)
-        parts = [t for t in subjects if any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)]
+        parts = [
+            t
+            for t in subjects
+            if any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)
+        ]
         rest = [t for t in subjects if t not in parts]
         for f in s.focus if parts else []:
             if f.verb in (None, "monitor"):
@@ -804,7 +1058,10 @@ class Walk:
         """ "Quote 3 tires": a count of what was said, to be held against the lines."""
         if len(objects) != 1 or not objects[0].plural or len(quantities_of) != 1 or quantities_of[0].unit is not None:
             return False
-        if self.words[c.begin].fold not in ("quote", "total", "order") or quantities_of[0].end != objects[0].mention.begin:
+        if (
+            self.words[c.begin].fold not in ("quote", "total", "order")
+            or quantities_of[0].end != objects[0].mention.begin
+        ):
             return False
         wanted = int(quantities_of[0].values[0])
         name = self.v.components[objects[0].component].name
@@ -823,7 +1080,10 @@ class Walk:
         """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
         if c.quantities:
             return False
-        if all(m.tag("good") and m.end - m.begin == 1 and self.words[m.begin].fold in ("okay", "ok", "good") for m in predicates):
+        if all(
+            m.tag("good") and m.end - m.begin == 1 and self.words[m.begin].fold in ("okay", "ok", "good")
+            for m in predicates
+        ):
             if not self.s.focus and not self.s.topic:
                 return True
             if self.s.focus and not self.s.topic:
@@ -839,9 +1099,11 @@ class Walk:
                 after = self.words[m.end].fold if m.end < len(self.words) else ""
                 follows_quantity = any(q.end == m.begin and q.unit for q in c.quantities)
                 nxt = self.words[m.end + 1].fold if m.end + 1 < len(self.words) else ""
-                if before in _LEFT_OVER and not (after in ("front", "rear", "side") or before == "second"):
-                    out.add(m.begin)
-                elif follows_quantity and (after in ("on", "in") or (after == "" or not after.isalnum())) and nxt not in ("left",):
+                if before in _LEFT_OVER and not (after in ("front", "rear", "side") or before == "second") or (
+                    follows_quantity
+                    and (after in ("on", "in") or (after == "" or not after.isalnum()))
+                    and nxt not in ("left",)
+                ):
                     out.add(m.begin)
         return out
 
@@ -849,7 +1111,11 @@ class Walk:
         """Inner and outer of a tire are its edges, unless the vehicle has duals."""
         if self.duals:
             return False
-        ids = [t.component for t in subjects] or [t.component for t in self.s.topic] or [f.component for f in self.s.focus]
+        ids = (
+            [t.component for t in subjects]
+            or [t.component for t in self.s.topic]
+            or [f.component for f in self.s.focus]
+        )
         return bool(ids) and all(i == "tire" or self.v.components[i].kind_of == "tire" for i in ids)
 
     def _counts_as_reading(self, c: Clause, q: Quantity) -> bool:
@@ -863,7 +1129,35 @@ class Walk:
             if item is None or (is_subject(item) and item.begin < c.end) or item.tag("action"):
                 return False
         before = self.words[q.begin - 1].fold if q.begin else ""
-        if before in ("need", "quote", "put", "do", "want", "bay", "type", "grade", "number", "no", "#", "dot", "of", "other", "these", "those", "next", "first", "last", "id", "any", "which", "this", "that", "the", "another", "code"):
+        if before in (
+            "need",
+            "quote",
+            "put",
+            "do",
+            "want",
+            "bay",
+            "type",
+            "grade",
+            "number",
+            "no",
+            "#",
+            "dot",
+            "of",
+            "other",
+            "these",
+            "those",
+            "next",
+            "first",
+            "last",
+            "id",
+            "any",
+            "which",
+            "this",
+            "that",
+            "the",
+            "another",
+            "code",
+        ):
             return False
         one = q.values == (1,) and self.words[q.begin].fold == "one"
         return not one
@@ -876,7 +1170,9 @@ class Walk:
         if places.anything() and not subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by == ",":
             joined = PlacesSaid([*(s.topic_places.groups if s.topic_places else [])])
             for g in places.groups:
-                if joined.groups and all(a is None or b is None or a == b for a, b in zip(g[:5], joined.groups[-1][:5], strict=True)):
+                if joined.groups and all(
+                    a is None or b is None or a == b for a, b in zip(g[:5], joined.groups[-1][:5], strict=True)
+                ):
                     joined.groups[-1] = g.over(joined.groups[-1])
                 else:
                     joined.groups.append(g)
@@ -919,7 +1215,16 @@ class Walk:
             if places.anything():
                 self._move(places, keep=False)
             named = {k for m in c.mentions for k in range(m.begin, m.end)}
-            unit = next((self.v.unit_phrases.get((w.fold,)) for k, w in enumerate(self.words[c.begin : c.end], c.begin) if k not in named and (w.fold,) in self.v.unit_phrases and w.fold not in ("in", "a", "c", "f", "m", "s", "h", "l", "second", "32")), None)
+            unit = next(
+                (
+                    self.v.unit_phrases.get((w.fold,))
+                    for k, w in enumerate(self.words[c.begin : c.end], c.begin)
+                    if k not in named
+                    and (w.fold,) in self.v.unit_phrases
+                    and w.fold not in ("in", "a", "c", "f", "m", "s", "h", "l", "second", "32")
+                ),
+                None,
+            )
             if unit:
                 s.unit = unit
             elif any(w.fold in ("32nd", "32") for w in self.words[c.begin : c.end]) or self._says_thirty_seconds(c):
@@ -944,7 +1249,9 @@ class Walk:
                 spots = [x._replace(side=side) for x in (spots or [f.place]) for side in ("left", "right")]
             elif places.both:
                 return False
-            if any(g.side and f.place.side and g.side != f.place.side for g in groups) or any(g.axle and f.place.axle and g.axle != f.place.axle for g in groups):
+            if any(g.side and f.place.side and g.side != f.place.side for g in groups) or any(
+                g.axle and f.place.axle and g.axle != f.place.axle for g in groups
+            ):
                 return False
             if not spots:
                 return False
@@ -968,7 +1275,10 @@ class Walk:
 
     def _says_thirty_seconds(self, c: Clause) -> bool:
         folds = [w.fold for w in self.words[c.begin : c.end]]
-        return any(folds[k] in ("32nd", "32nds", "32s", "32") or folds[k : k + 2] == ["thirty", "second"] for k in range(len(folds)))
+        return any(
+            folds[k] in ("32nd", "32nds", "32s", "32") or folds[k : k + 2] == ["thirty", "second"]
+            for k in range(len(folds))
+        )
 
     def _kin_of_topic(self, subjects: list[Subject]) -> bool:
         return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)
@@ -1034,7 +1344,9 @@ class Walk:
             s.place, s.kept = NOWHERE, False
         return False
 
-    def _targets(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> list[tuple[str, Place, list[Why], Subject]]:
+    def _targets(
+        self, c: Clause, subjects: list[Subject], places: PlacesSaid
+    ) -> list[tuple[str, Place, list[Why], Subject]]:
         """Each component at each place that the clause means."""
         s = self.s
         out: list[tuple[str, Place, list[Why], Subject]] = []
@@ -1060,7 +1372,13 @@ class Walk:
         comp = self.v.components[t.component]
         axes = axes_of(comp)
         if places.all_four:
-            return [(p, []) for p in CORNERS] if {"axle", "side"} <= axes else [(Place("", "left"), []), (Place("", "right"), [])] if "side" in axes else [(NOWHERE, [])]
+            return (
+                [(p, []) for p in CORNERS]
+                if {"axle", "side"} <= axes
+                else [(Place("", "left"), []), (Place("", "right"), [])]
+                if "side" in axes
+                else [(NOWHERE, [])]
+            )
         base = s.place
         flip = places.other_side
         if places.this_side and s.moving:
@@ -1068,10 +1386,30 @@ class Walk:
         if flip:
             base = base.other_side()
         why: list[Why] = []
-        if not groups and not places.both and not places.neither and not places.this_side and not places.other_side and "side" in axes:
-            twin = next((f for f in s.focus if f in s.recent and f.place.side and self._belongs(t.component, f.component)), None)
+        if (
+            not groups
+            and not places.both
+            and not places.neither
+            and not places.this_side
+            and not places.other_side
+            and "side" in axes
+        ):
+            twin = next(
+                (f for f in s.focus if f in s.recent and f.place.side and self._belongs(t.component, f.component)), None
+            )
             if twin is not None:
-                return [(twin.place, [Why("position", "place.of-its-owner", f"it belongs to the {self.v.components[twin.component].name} just spoken of")])]
+                return [
+                    (
+                        twin.place,
+                        [
+                            Why(
+                                "position",
+                                "place.of-its-owner",
+                                f"it belongs to the {self.v.components[twin.component].name} just spoken of",
+                            )
+                        ],
+                    )
+                ]
         if not groups:
             if places.both and self.duals and base.side and s.kept and t.component.endswith("tire"):
                 return [(base._replace(depth=depth), []) for depth in ("outer", "inner")]
@@ -1090,10 +1428,24 @@ class Walk:
             if carried != NOWHERE:
                 rule = "place.other-side" if flip else "place.this-side" if places.this_side else "place.in-force"
                 why = [Why("position", rule, f"the note was at {_in_words(carried)} when it said this")]
-            if t.plural and t.component == "tire" and not self.duals and not carried.axle and not carried.side and self._all_of(t):
+            if (
+                t.plural
+                and t.component == "tire"
+                and not self.duals
+                and not carried.axle
+                and not carried.side
+                and self._all_of(t)
+            ):
                 four = [Why("position", "place.all-of-them", "all the tires were spoken of")]
                 return [(p, four) for p in CORNERS]
-            if t.plural and "side" in axes and not carried.side and not places.this_side and not places.other_side and self._both_by_plural(t, carried):
+            if (
+                t.plural
+                and "side" in axes
+                and not carried.side
+                and not places.this_side
+                and not places.other_side
+                and self._both_by_plural(t, carried)
+            ):
                 both = [Why("position", "place.plural-means-both", "the part was named in the plural with no side")]
                 return [(carried._replace(side=side), both) for side in ("left", "right")]
             return [(carried, why)]
@@ -1107,14 +1459,29 @@ class Walk:
                 carried = self._carried(t, base, False)
                 if g.side and not g.axle and carried.axle and ("axle" in axes or carried.axle.isdigit()):
                     full = g._replace(axle=carried.axle)
-                    reasons = [Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")]
-                elif g.axle and not g.side and s.kept and base.side and "side" in axes and not t.plural and (s.heading.axle in (None, g.axle)) and not self._indefinite(t):
+                    reasons = [
+                        Why("position", "place.axle-in-force", f"the note was at the {carried.axle} when it said this")
+                    ]
+                elif (
+                    g.axle
+                    and not g.side
+                    and s.kept
+                    and base.side
+                    and "side" in axes
+                    and not t.plural
+                    and (s.heading.axle in (None, g.axle))
+                    and not self._indefinite(t)
+                ):
                     full = g._replace(side=base.side)
-                    reasons = [Why("position", "place.side-in-force", f"the note was on the {base.side} when it said this")]
+                    reasons = [
+                        Why("position", "place.side-in-force", f"the note was on the {base.side} when it said this")
+                    ]
                 elif not g.side and not g.axle and g.extra == ():
                     full = g.over(carried)
                     if carried != NOWHERE:
-                        reasons = [Why("position", "place.in-force", f"the note was at {_in_words(carried)} when it said this")]
+                        reasons = [
+                            Why("position", "place.in-force", f"the note was at {_in_words(carried)} when it said this")
+                        ]
             if places.both and full.side and self.duals and t.component.endswith("tire"):
                 out += [(full._replace(depth=depth), reasons) for depth in ("outer", "inner")]
             elif (places.both or places.neither) and not full.side:
@@ -1123,8 +1490,21 @@ class Walk:
                 out += [(full._replace(axle=axle), reasons) for axle in ("front", "rear")]
             elif (places.both or places.neither) and full.side and "end" in axes:
                 out += [(full._replace(end=end), reasons) for end in ("forward", "rearward")]
-            elif t.plural and not full.side and "side" in axes and full.axle and self._both_by_plural(t, full) and not full.depth == "none":
-                both = [Why("position", "place.plural-means-both", f"the part was named in the plural at the {full.axle}, with no side")]
+            elif (
+                t.plural
+                and not full.side
+                and "side" in axes
+                and full.axle
+                and self._both_by_plural(t, full)
+                and not full.depth == "none"
+            ):
+                both = [
+                    Why(
+                        "position",
+                        "place.plural-means-both",
+                        f"the part was named in the plural at the {full.axle}, with no side",
+                    )
+                ]
                 out += [(full._replace(side=side), both) for side in ("left", "right")]
             else:
                 out.append((full, reasons))
@@ -1166,10 +1546,20 @@ class Walk:
             return NOWHERE
         if imp.axle and base.axle and imp.axle != base.axle and base.axle in ("front", "rear"):
             return NOWHERE if not (pointed or self.s.kept) else Place(imp.axle, base.side)
-        corner = comp.system in ("brakes", "air-brakes", "suspension", "steering", "tires-and-wheels", "driveline", "running-gear")
+        corner = comp.system in (
+            "brakes",
+            "air-brakes",
+            "suspension",
+            "steering",
+            "tires-and-wheels",
+            "driveline",
+            "running-gear",
+        )
         if pointed or self.s.kept or corner:
             by_number = bool(base.axle) and base.axle.isdigit()  # type: ignore[union-attr]
-            return Place(base.axle if ("axle" in axes or imp.axle or by_number) else None, base.side if "side" in axes else None)
+            return Place(
+                base.axle if ("axle" in axes or imp.axle or by_number) else None, base.side if "side" in axes else None
+            )
         return NOWHERE
 
     def _fit(self, component: str, place: Place) -> Place:
@@ -1186,7 +1576,9 @@ class Walk:
         side = place.side
         if side == "center" and "side" not in axes:
             side = None
-        return Place(axle or imp.axle, side or imp.side, level or imp.level, depth or imp.depth, end or imp.end, place.extra)
+        return Place(
+            axle or imp.axle, side or imp.side, level or imp.level, depth or imp.depth, end or imp.end, place.extra
+        )
 
     # ----- saying something of something ----------------------------------------------------------------------------------
 
@@ -1198,22 +1590,40 @@ class Walk:
         span = self._chars(c)
         rule = "say.subject"
         parts: list[Subject] = []
-        again = [f for o in objects for f in self.out.findings[-8:] if f.component == o.component and f not in s.focus] if "served" not in has else []
-        if objects and again and not places.groups and not subjects and not any(self._kin(o.component, f.component) and f.component == o.component for o in objects for f in s.focus):
+        again = (
+            [f for o in objects for f in self.out.findings[-8:] if f.component == o.component and f not in s.focus]
+            if "served" not in has
+            else []
+        )
+        if (
+            objects
+            and again
+            and not places.groups
+            and not subjects
+            and not any(
+                self._kin(o.component, f.component) and f.component == o.component for o in objects for f in s.focus
+            )
+        ):
             # "Needs a regulator", said of one named a moment ago though something else came between.
             s.focus, objects = again[-1:], []
         if objects:
             kin_to = [f.component for f in s.focus] + [t.component for t in subjects] + [t.component for t in s.topic]
             for o in objects:
-                if "served" in has and kin_to:
-                    parts.append(o)
-                elif any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not (places.groups and not s.focus):
+                if "served" in has and kin_to or any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not (
+                    places.groups and not s.focus
+                ):
                     parts.append(o)
                 else:
                     subjects = [*subjects, o]
         before = list(s.focus)
         subjects = self._bulb_of_lamp(subjects)
-        if subjects and s.topic and s.topic_sentence == c.sentence and c.opened_by in ("and", "&", "+", "/", "plus") and not self._kin_of_topic(subjects):
+        if (
+            subjects
+            and s.topic
+            and s.topic_sentence == c.sentence
+            and c.opened_by in ("and", "&", "+", "/", "plus")
+            and not self._kin_of_topic(subjects)
+        ):
             subjects = [*s.topic, *subjects]
         targets: list[Finding] = []
         cleared = [t for t in subjects if t.mention.begin in self.not_it]
@@ -1229,7 +1639,13 @@ class Walk:
                 self._ends_of_arm(subjects, places, s.topic_places)
             found = self._targets(c, subjects, places)
             targets = [self._finding(*f) for f in found]
-            if s.topic and s.topic_sentence == c.sentence and self._kin_of_topic(subjects) and s.topic_places and not places.anything():
+            if (
+                s.topic
+                and s.topic_sentence == c.sentence
+                and self._kin_of_topic(subjects)
+                and s.topic_places
+                and not places.anything()
+            ):
                 for f in targets:
                     g = s.topic_places.complete()
                     if len(g) == 1:
@@ -1237,7 +1653,9 @@ class Walk:
         elif s.topic and not places.other_side:
             places_here = places if places.anything() else (s.topic_places or places)
             if s.topic_places and places.anything():
-                merged = PlacesSaid([*places.groups], places.both, places.all_four, places.neither, places.this_side, places.other_side)
+                merged = PlacesSaid(
+                    [*places.groups], places.both, places.all_four, places.neither, places.this_side, places.other_side
+                )
                 tg = s.topic_places.complete()
                 if len(tg) == 1 and merged.groups:
                     merged.groups = [g.over(tg[0]) for g in merged.groups]
@@ -1246,11 +1664,22 @@ class Walk:
             found = self._targets(c, s.topic, places_here)
             targets = [self._finding(*f) for f in found]
             rule = "say.topic"
-        elif (places.both or places.all_four) and not places.groups and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
+        elif (
+            (places.both or places.all_four)
+            and not places.groups
+            and len(s.focus) >= 2
+            and any(f in s.recent for f in s.focus)
+        ):
             # "... outer seven, inner seven, both fine": the ones just listed.
             targets = list(s.focus)
             rule = "say.those-listed"
-        elif places.both and not places.groups and len(s.focus) == 1 and s.focus[0].place.side is None and not self._both_by_plural(Subject(s.focus[0].component, Mention(0, 0, ()), True), s.focus[0].place):
+        elif (
+            places.both
+            and not places.groups
+            and len(s.focus) == 1
+            and s.focus[0].place.side is None
+            and not self._both_by_plural(Subject(s.focus[0].component, Mention(0, 0, ()), True), s.focus[0].place)
+        ):
             targets = list(s.focus)
             rule = "say.focus"
         elif "other-one" in has or (places.other_side and not places.groups):
@@ -1258,16 +1687,46 @@ class Walk:
             if places.other_side:
                 self._move(places, keep=s.kept)
             rule = "say.other-one"
-        elif self.duals and any(g.depth for g in places.groups) and quantities and quantities[0].unit == "1/32 in" and s.focus and not s.focus[0].component.endswith("tire"):
+        elif (
+            self.duals
+            and any(g.depth for g in places.groups)
+            and quantities
+            and quantities[0].unit == "1/32 in"
+            and s.focus
+            and not s.focus[0].component.endswith("tire")
+        ):
             found = self._targets(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
             targets = [self._finding(*f) for f in found]
             for f in targets:
-                f.why.append(Why("component", "component.tires-by-reading", "a depth in 32nds at an inner or outer wheel is the tread"))
+                f.why.append(
+                    Why(
+                        "component",
+                        "component.tires-by-reading",
+                        "a depth in 32nds at an inner or outer wheel is the tread",
+                    )
+                )
             rule = "say.tires-by-reading"
         elif places.anything() and (s.focus or s.recent):
             base = s.focus or s.recent
-            ids = list(dict.fromkeys(self._general(f.component) if places.groups and any(g.level or g.depth for g in places.groups) else f.component for f in base))
-            pointers = [Subject(i, c.mentions[0] if c.mentions else Mention(c.begin, c.end, ()), any(w.fold in ("both", "rear", "front") and self._plural_word(w) for w in self.words[c.begin : c.end])) for i in ids]
+            ids = list(
+                dict.fromkeys(
+                    self._general(f.component)
+                    if places.groups and any(g.level or g.depth for g in places.groups)
+                    else f.component
+                    for f in base
+                )
+            )
+            pointers = [
+                Subject(
+                    i,
+                    c.mentions[0] if c.mentions else Mention(c.begin, c.end, ()),
+                    any(
+                        w.fold in ("both", "rear", "front") and self._plural_word(w)
+                        for w in self.words[c.begin : c.end]
+                    ),
+                )
+                for i in ids
+            ]
             shared = base[0].place
             for k, g in enumerate(places.groups):
                 if not g.axle and shared.axle and not g.extra:
@@ -1277,7 +1736,14 @@ class Walk:
                     places.groups[k] = g._replace(side=shared.side, axle=shared.axle)
                 elif not g.side and shared.side and (g.level or g.depth or g.end) and g.axle == shared.axle:
                     places.groups[k] = g._replace(side=shared.side)
-            if not (len(places.groups) == 1 and all(self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in s.focus) and s.focus) or not s.focus:
+            if (
+                not (
+                    len(places.groups) == 1
+                    and all(self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in s.focus)
+                    and s.focus
+                )
+                or not s.focus
+            ):
                 found = self._targets(c, pointers, places)
                 targets = [self._finding(*f) for f in found]
                 rule = "say.focus-elsewhere"
@@ -1297,7 +1763,13 @@ class Walk:
             t = Subject("tire", Mention(c.begin, c.begin, ()), False)
             targets = [self._finding(*f) for f in self._targets(c, [t], places)]
             for f in targets:
-                f.why.append(Why("component", "component.tires-by-reading", "a reading at each wheel position with no part named is the tread"))
+                f.why.append(
+                    Why(
+                        "component",
+                        "component.tires-by-reading",
+                        "a reading at each wheel position with no part named is the tread",
+                    )
+                )
             rule = "say.tires-by-reading"
         if not targets and (quantities or any(m.tag("condition") for m in predicates)) and self._names_later(c):
             s.pending.append(c)
@@ -1329,7 +1801,9 @@ class Walk:
         for earlier in s.pending if subjects else ():
             said = [m for m in earlier.mentions if is_predicate(m)]
             readings = [q for q in earlier.quantities if self._counts_as_reading(earlier, q)]
-            self._predicate(earlier, targets, said, readings, [], {t.kind for m in earlier.mentions for t in m.tags}, PlacesSaid())
+            self._predicate(
+                earlier, targets, said, readings, [], {t.kind for m in earlier.mentions for t in m.tags}, PlacesSaid()
+            )
             for f in targets:
                 self._rest_on(f, self._chars(earlier))
         if subjects:
@@ -1345,12 +1819,17 @@ class Walk:
         s.recent += [f for f in targets if f not in s.recent]
         return rule
 
-    def _goes_on_listing(self, c: Clause, before: list[Finding], targets: list[Finding], predicates: list[Mention]) -> bool:
+    def _goes_on_listing(
+        self, c: Clause, before: list[Finding], targets: list[Finding], predicates: list[Mention]
+    ) -> bool:
         """Readings said one place after another ("LR 5/16 and RR 5/16, getting close"): what comes next is of them all."""
         if not before or not c.quantities or predicates:
             return False
         return all(
-            f.component == targets[0].component and f in self.s.recent and f.readings and not (f.conditions or f.good or f.severity or f.verb or f.work)
+            f.component == targets[0].component
+            and f in self.s.recent
+            and f.readings
+            and not (f.conditions or f.good or f.severity or f.verb or f.work)
             for f in before
         )
 
@@ -1368,7 +1847,9 @@ class Walk:
             return subjects
         bulb = subjects[0].component
         for f in self.s.focus:
-            if f.component in self.v.components[bulb].part_of and any(x.id in ("inoperative", "weak") for x in f.conditions):
+            if f.component in self.v.components[bulb].part_of and any(
+                x.id in ("inoperative", "weak") for x in f.conditions
+            ):
                 f.component = bulb
                 f.place = self._fit(bulb, f.place)
         return subjects
@@ -1376,7 +1857,11 @@ class Walk:
     def _explained(self, system: Finding, parts: list[Finding]) -> None:
         """ "The air con blows warm, so the compressor's weak": the part is the finding, the system's symptom its evidence."""
         comps = self.v.components
-        if comps[system.component].kind != "system" or comps[system.component].system != comps[parts[0].component].system or system not in self.out.findings:
+        if (
+            comps[system.component].kind != "system"
+            or comps[system.component].system != comps[parts[0].component].system
+            or system not in self.out.findings
+        ):
             return
         self.out.findings.remove(system)
         for f in parts:
@@ -1385,7 +1870,9 @@ class Walk:
 
     def _wants_alignment(self, predicates: list[Mention], subjects: list[Subject], targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": the alignment is a line of its own, whatever was in focus."""
-        if any(self.v.components[t.component].kind == "service" for t in subjects) or any(f.component == "wheel-alignment" for f in targets):
+        if any(self.v.components[t.component].kind == "service" for t in subjects) or any(
+            f.component == "wheel-alignment" for f in targets
+        ):
             return False
         verbs = [t for m in predicates for t in m.of("action")]
         return bool(verbs) and all(t.value == "align" for t in verbs)
@@ -1394,12 +1881,22 @@ class Walk:
         self, c: Clause, before: list[Finding], targets: list[Finding], subjects: list[Subject], predicates: list[Mention], places: PlacesSaid
     ) -> bool:  # fmt: skip
         """ "The roller's flat spotted, door drags", "caliper seized, piston won't move": more of the same fault, no second one."""
-        if len(targets) != 1 or len(subjects) != 1 or not before or places.groups or not c.opened_by or len(targets[0].spans) > 0 or targets[0].says_something():
+        if (
+            len(targets) != 1
+            or len(subjects) != 1
+            or not before
+            or places.groups
+            or not c.opened_by
+            or len(targets[0].spans) > 0
+            or targets[0].says_something()
+        ):
             return False
         cause = before[-1]
         if cause not in self.s.recent or not cause.conditions or targets[0] in before:
             return False
-        if any(m.tag("action", "severity", "good", "work", "degree") for m in predicates) or not any(m.tag("condition") or m.tag("negation") for m in c.mentions):
+        if any(m.tag("action", "severity", "good", "work", "degree") for m in predicates) or not any(
+            m.tag("condition") or m.tag("negation") for m in c.mentions
+        ):
             return False
         whole, part = self.v.components[cause.component], self.v.components[targets[0].component]
         owned = targets[0].component in whole.part_of
@@ -1415,7 +1912,9 @@ class Walk:
             return False
         groups = [g.over(self.s.place) for g in places.groups]
         corner = any(g.side and g.axle for g in groups)
-        depth = quantities[0].unit in ("1/32 in", "psi") or (quantities[0].unit in (None, "mm") and corner and self.duals and 1 <= quantities[0].values[0] < 25)
+        depth = quantities[0].unit in ("1/32 in", "psi") or (
+            quantities[0].unit in (None, "mm") and corner and self.duals and 1 <= quantities[0].values[0] < 25
+        )
         return corner and depth
 
     def _names_later(self, c: Clause) -> bool:
@@ -1441,7 +1940,9 @@ class Walk:
         """ "Needs a bulb" said of a low-beam bulb: the object is a shared name that ends like the focus does."""
         if not o.mention.tag("short"):
             return False
-        return k in [t.value for t in o.mention.of("short")] or any(self._kin(t.value, k) for t in o.mention.of("short"))
+        return k in [t.value for t in o.mention.of("short")] or any(
+            self._kin(t.value, k) for t in o.mention.of("short")
+        )
 
     def _finding(self, component: str, place: Place, why: list[Why], t: Subject) -> Finding:
         """The finding of this component at this place, an earlier one where there is one."""
@@ -1449,7 +1950,11 @@ class Walk:
             if f.component == component and (f.place == place or (f in self.s.focus and self._narrows(place, f.place))):
                 return f
         f = Finding(component, place, why=[Why(w.field, w.rule, w.text) for w in why], plural=t.plural)
-        if implied(self.v.components[component]) != NOWHERE and place.axle and not any(w.field == "position" for w in f.why):
+        if (
+            implied(self.v.components[component]) != NOWHERE
+            and place.axle
+            and not any(w.field == "position" for w in f.why)
+        ):
             f.why.append(Why("position", "place.implied-by-part", "this part is always there"))
         self.out.findings.append(f)
         return f
@@ -1467,7 +1972,11 @@ class Walk:
             if place.side is None and f.place.end:
                 place = f.place._replace(end="forward" if f.place.end == "rearward" else "rearward")
             t = Subject(f.component, Mention(0, 0, ()), False)
-            out.append(self._finding(f.component, place, [Why("position", "place.other-one", "the note spoke of the other one")], t))
+            out.append(
+                self._finding(
+                    f.component, place, [Why("position", "place.other-one", "the note spoke of the other one")], t
+                )
+            )
         return out
 
     def _rest_on(self, f: Finding, span: tuple[int, int]) -> None:
@@ -1477,7 +1986,14 @@ class Walk:
     def _copy_same(self, targets: list[Finding], before: list[Finding], c: Clause) -> None:
         """ "Same on the other side": what was said of the twin is said again."""
         for f in targets:
-            twin = next((b for b in [*before, *reversed(self.out.findings)] if b is not f and b.component == f.component and b.says_something()), None)
+            twin = next(
+                (
+                    b
+                    for b in [*before, *reversed(self.out.findings)]
+                    if b is not f and b.component == f.component and b.says_something()
+                ),
+                None,
+            )
             if twin is None or f.conditions or f.readings or f.good:
                 continue
             f.conditions = [Said(x.id, x.degree) for x in twin.conditions]
@@ -1516,10 +2032,21 @@ class Walk:
                     conditions[-1].degree = d.value
                 else:
                     degree_before = d.value
-        good = any(m.tag("good") and m.begin not in negated and not self._is_action_clean(c, m) and not self._condition_for(m, first) for m in predicates)
+        good = any(
+            m.tag("good")
+            and m.begin not in negated
+            and not self._is_action_clean(c, m)
+            and not self._condition_for(m, first)
+            for m in predicates
+        )
         verb, form, quantity = self._action(c, predicates)
         work = self._work(c, has, form)
-        said = [t.value for m in predicates for t in m.of("severity") if m.begin not in negated and not (form == "done" and t.value == "required")]
+        said = [
+            t.value
+            for m in predicates
+            for t in m.of("severity")
+            if m.begin not in negated and not (form == "done" and t.value == "required")
+        ]
         if form == "need":
             for m in predicates:
                 t = m.tag("action")
@@ -1532,17 +2059,25 @@ class Walk:
             verb = "diagnose"
         for f in targets:
             stands_for = _MEASURED_ON.get(f.component)
-            if stands_for and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in quantities):
+            if stands_for and any(
+                q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in quantities
+            ):
                 f.component = first = stands_for
             holds = comps[f.component].holds
-            if holds and (any(x.id in ("low", "contaminated", "high", "due") for x in conditions) or verb in ("fill", "flush")):
+            if holds and (
+                any(x.id in ("low", "contaminated", "high", "due") for x in conditions) or verb in ("fill", "flush")
+            ):
                 f.component, first = holds, holds
             self._add_conditions(f, conditions, ruled_out, good, c)
             f.severity += [x for x in said if x not in f.severity]
             if any(m.tag("not-traced") for m in predicates):
                 f.not_traced = True
         acting = self._acted_on(targets, verb, form)
-        if (verb == "diagnose" or any(m.tag("not-traced") for m in predicates)) and not conditions and all(f.good and not f.conditions for f in targets):
+        if (
+            (verb == "diagnose" or any(m.tag("not-traced") for m in predicates))
+            and not conditions
+            and all(f.good and not f.conditions for f in targets)
+        ):
             # "The other fan is fine. Haven't chased it yet": what is still to be found is the fault, not the good one.
             faulty = next((f for f in reversed(self.out.findings[-4:]) if f.conditions), None)
             if faulty is not None:
@@ -1613,7 +2148,17 @@ class Walk:
 
     def _done_for_any(self, m: Mention) -> bool:
         before = self.words[m.begin - 1].fold if m.begin else ""
-        return m.end - m.begin > 1 or before in ("is", "are", "they", "theyre", "about", "pretty", "well", "nearly", "almost")
+        return m.end - m.begin > 1 or before in (
+            "is",
+            "are",
+            "they",
+            "theyre",
+            "about",
+            "pretty",
+            "well",
+            "nearly",
+            "almost",
+        )
 
     def _more_to_come(self, c: Clause, m: Mention) -> bool:
         """Whether a condition follows the degree word closely, so that it belongs to that one."""
@@ -1650,7 +2195,13 @@ class Walk:
             return False
         nxt = self.words[m.end].fold if m.end < c.end else ""
         before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
-        return nxt in ("it", "them", "up", "out", "off", "the", "when", "those", "needed") or before in ("to", "need", "a", "off", "car")
+        return nxt in ("it", "them", "up", "out", "off", "the", "when", "those", "needed") or before in (
+            "to",
+            "need",
+            "a",
+            "off",
+            "car",
+        )
 
     def _is_substance(self, c: Clause, m: Mention) -> bool:
         """ "There's grease all over it": the stuff, not the work."""
@@ -1658,7 +2209,17 @@ class Walk:
             return False
         before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
         after = self.words[m.end].fold if m.end < len(self.words) else ""
-        return before in ("there", "of", "with", "throwing", "slinging", "losing", "got", "the", "leaking") or after in ("all", "on", "out", "everywhere", "over", "inside", "in", "from", "coming", "down", "slung")
+        return before in (
+            "there",
+            "of",
+            "with",
+            "throwing",
+            "slinging",
+            "losing",
+            "got",
+            "the",
+            "leaking",
+        ) or after in ("all", "on", "out", "everywhere", "over", "inside", "in", "from", "coming", "down", "slung")
 
     def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None, int | None]:
         """The action said in the clause, whether as need or as done, and how many."""
@@ -1671,17 +2232,42 @@ class Walk:
                 lead = self.words[m.begin - 1].fold if m.begin > c.begin else ""
                 lead2 = self.words[m.begin - 2].fold if m.begin > c.begin + 1 else ""
                 need_before = any(
-                    x.tag("severity") and x.end <= m.begin and m.begin - x.end <= 2 and x.tag("severity").value in ("required", "suggested")  # type: ignore[union-attr]
+                    x.tag("severity")
+                    and x.end <= m.begin
+                    and m.begin - x.end <= 2
+                    and x.tag("severity").value in ("required", "suggested")  # type: ignore[union-attr]
                     for x in c.mentions
                 )
                 if f == "done" and c.opened_by in ("till", "until"):
                     f = "need"
                 both = {x.more for x in m.of("action") if x.value == t.value}
-                if f == "done" and (lead in _NEED_LEADS or (lead2 in _NEED_LEADS and lead in ("be", "it", "them")) or need_before):
+                if f == "done" and (
+                    lead in _NEED_LEADS or (lead2 in _NEED_LEADS and lead in ("be", "it", "them")) or need_before
+                ):
                     f = "need"
                 elif f == "need" and "done" in both and not (lead in _NEED_LEADS or need_before):
                     f = "done"
-                if verb is None or (form == "need" and f == "done") or (verb in ("replace", "monitor") and t.value in ("diagnose", "flush", "repair", "align", "machine", "clean", "adjust", "fill", "lubricate", "tighten") and f == form):
+                if (
+                    verb is None
+                    or (form == "need" and f == "done")
+                    or (
+                        verb in ("replace", "monitor")
+                        and t.value
+                        in (
+                            "diagnose",
+                            "flush",
+                            "repair",
+                            "align",
+                            "machine",
+                            "clean",
+                            "adjust",
+                            "fill",
+                            "lubricate",
+                            "tighten",
+                        )
+                        and f == form
+                    )
+                ):
                     verb, form = t.value, f
         if verb is None and any(m.tag("not-traced") for m in predicates):
             return "diagnose", "need", None
@@ -1694,7 +2280,9 @@ class Walk:
                 return value
         if form == "done":
             return "done"
-        if "done" in said and not all(self._done_for(c, m) for m in c.mentions if m.tag("work") and m.tag("work").value == "done"):  # type: ignore[union-attr]
+        if "done" in said and not all(
+            self._done_for(c, m) for m in c.mentions if m.tag("work") and m.tag("work").value == "done"
+        ):  # type: ignore[union-attr]
             return "done"
         return None
 
@@ -1703,7 +2291,9 @@ class Walk:
         if m.end - m.begin > 1 or not m.tag("condition"):
             return False
         before = self.words[m.begin - 1].fold if m.begin > c.begin else ""
-        return before in ("is", "are", "they", "theyre", "about", "pretty", "well", "nearly", "almost") or (before == "it" and False)
+        return before in ("is", "are", "they", "theyre", "about", "pretty", "well", "nearly", "almost") or (
+            before == "it" and False
+        )
 
     def _set_work(self, f: Finding, work: str) -> None:
         rank = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
@@ -1716,9 +2306,13 @@ class Walk:
         """Which findings an action is for: filling suits fluids and tires, so it may reach back past a part named since."""
         if verb != "fill":
             return targets
+
         def fits(f: Finding) -> bool:
             comp = self.v.components[f.component]
-            return comp.kind in ("fluid", "system") or f.component == "tire" or comp.kind_of == "tire" or bool(comp.holds)
+            return (
+                comp.kind in ("fluid", "system") or f.component == "tire" or comp.kind_of == "tire" or bool(comp.holds)
+            )
+
         fitting = [f for f in targets if fits(f)]
         if fitting:
             return fitting
@@ -1745,7 +2339,12 @@ class Walk:
 
     def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
         limits = [q for q in c.quantities if q.limit]
-        if len(targets) == len(quantities) >= 2 and len({f.component for f in targets}) == 1 and len({q.unit for q in quantities}) == 1 and not any(q.pair for q in quantities):
+        if (
+            len(targets) == len(quantities) >= 2
+            and len({f.component for f in targets}) == 1
+            and len({q.unit for q in quantities}) == 1
+            and not any(q.pair for q in quantities)
+        ):
             # "OSF NSF OSR NSR 7 7 6 6": as many readings as places, in the same order.
             for f, q in zip(targets, quantities, strict=True):
                 unit = q.unit or self._bare_unit(f.component)
@@ -1774,7 +2373,12 @@ class Walk:
                 unit = q.unit or self._bare_unit(f.component)
                 if unit is None:
                     continue
-                if q.unit is None and unit == "mm" and max(q.values) < 4 and "rotor-thickness" in self.v.components[f.component].measured:
+                if (
+                    q.unit is None
+                    and unit == "mm"
+                    and max(q.values) < 4
+                    and "rotor-thickness" in self.v.components[f.component].measured
+                ):
                     unit = "in"
                 if q.signed and unit == "deg":
                     unit = "degF" if self.steering == "left-hand" else "degC"
@@ -1787,7 +2391,11 @@ class Walk:
         for q in limits:
             for f in targets:
                 for r in f.readings:
-                    if r.limit is None and q.unit in (None, r.unit) and (q.unit is not None or 0.2 < q.values[0] / (abs(r.value) or 1) < 5):
+                    if (
+                        r.limit is None
+                        and q.unit in (None, r.unit)
+                        and (q.unit is not None or 0.2 < q.values[0] / (abs(r.value) or 1) < 5)
+                    ):
                         r.limit = q.values[0]
 
     def _left_and_right(self, targets: list[Finding], q: Quantity) -> None:
@@ -1804,7 +2412,17 @@ class Walk:
             place = base.place._replace(side=side)
             f = next((x for x in self.out.findings if x.component == base.component and x.place == place), None)
             if f is None:
-                f = Finding(base.component, place, why=[Why("position", "place.two-with-a-stroke", "two readings with a stroke between are left and right")])
+                f = Finding(
+                    base.component,
+                    place,
+                    why=[
+                        Why(
+                            "position",
+                            "place.two-with-a-stroke",
+                            "two readings with a stroke between are left and right",
+                        )
+                    ],
+                )
                 self.out.findings.append(f)
             f.readings.append(Reading(value, unit))
             f.spans += [x for x in base.spans if x not in f.spans]
@@ -1823,7 +2441,17 @@ class Walk:
         for place, value in zip(CORNERS, q.values, strict=True):
             f = next((x for x in self.out.findings if x.component == base.component and x.place == place), None)
             if f is None:
-                f = Finding(base.component, place, why=[Why("position", "place.four-in-a-row", "four readings in a row go left front, right front, left rear, right rear")])
+                f = Finding(
+                    base.component,
+                    place,
+                    why=[
+                        Why(
+                            "position",
+                            "place.four-in-a-row",
+                            "four readings in a row go left front, right front, left rear, right rear",
+                        )
+                    ],
+                )
                 self.out.findings.append(f)
             f.readings.append(Reading(value, unit))
             f.spans += [x for x in base.spans if x not in f.spans]
@@ -1844,7 +2472,9 @@ class Walk:
         for m in comp.measured:
             bare = self.v.quantities[m].bare.get(book)
             if bare:
-                dims = [u for u in said if u in self.v.units and self.v.units[u].dimension == self.v.units[bare].dimension]
+                dims = [
+                    u for u in said if u in self.v.units and self.v.units[u].dimension == self.v.units[bare].dimension
+                ]
                 return dims[0] if dims else bare
         if "freeze-point" in comp.measured:
             return "degF" if self.steering == "left-hand" else "degC"
@@ -1861,13 +2491,23 @@ class Walk:
         if q.signed and q.unit == "deg" and "freeze-point" in comp.measured:
             return True
         dim = self.v.units[q.unit].dimension
-        return any(u in self.v.units and self.v.units[u].dimension == dim for m in comp.measured for u in self.v.quantities[m].units)
+        return any(
+            u in self.v.units and self.v.units[u].dimension == dim
+            for m in comp.measured
+            for u in self.v.quantities[m].units
+        )
 
     # ----- corrections --------------------------------------------------------------------------------------------------
 
     def _only_correcting(self, c: Clause, has: set[str]) -> bool:
         """ "No,", "sorry,": nothing but the turn itself, with the place or number that is meant still to come."""
-        if not self.s.focus or c.quantities or not has or has - {"correction", "negation", "filler", "good", "pronoun"} or not has & {"correction", "negation"}:
+        if (
+            not self.s.focus
+            or c.quantities
+            or not has
+            or has - {"correction", "negation", "filler", "good", "pronoun"}
+            or not has & {"correction", "negation"}
+        ):
             return False
         if c.end - c.begin > 5:
             return False
@@ -1880,7 +2520,11 @@ class Walk:
             kinds = {t.kind for m in nxt.mentions for t in m.tags}
             if "correction" in kinds and not kinds - {"correction", "filler", "negation"}:
                 continue
-            return not kinds - {"place", "filler", "correction"} and bool(kinds or nxt.quantities) and self.words[c.begin].fold == "no"
+            return (
+                not kinds - {"place", "filler", "correction"}
+                and bool(kinds or nxt.quantities)
+                and self.words[c.begin].fold == "no"
+            )
         return False
 
     def _correct(self, c: Clause, places: PlacesSaid, quantities: list[Quantity], subjects: list[Subject]) -> bool:

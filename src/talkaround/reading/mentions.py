@@ -8,11 +8,25 @@ from talkaround.vocabulary import Tag, Vocabulary
 from talkaround.vocabulary.folding import Word
 
 # At equal length the kind that says more wins its neighbours.
-_RANK = {"vehicle": -1, "tool": -1, "component": 0, "severity": 1, "condition": 1, "short": 2, "place": 2, "good": 2, "action": 3}
+_RANK = {
+    "vehicle": -1,
+    "tool": -1,
+    "component": 0,
+    "severity": 1,
+    "condition": 1,
+    "short": 2,
+    "place": 2,
+    "good": 2,
+    "action": 3,
+}
 
 
 def find_mentions(
-    words: list[Word], vocabulary: Vocabulary, quantities: list[Quantity], numbered: list[NumberedPlace], taken: list[tuple[int, int]]
+    words: list[Word],
+    vocabulary: Vocabulary,
+    quantities: list[Quantity],
+    numbered: list[NumberedPlace],
+    taken: list[tuple[int, int]],
 ) -> list[Mention]:
     """Non-overlapping mentions in order; words inside quantities or ``taken`` stretches only join longer phrases."""
     candidates: list[tuple[int, int, tuple[Tag, ...]]] = vocabulary.matcher.find([w.fold for w in words])
@@ -34,19 +48,49 @@ def find_mentions(
         used[begin:end] = [True] * (end - begin)
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
-    return [m for m in (_letter_as_place(_settled(m, words), words) for m in out) if m is not None and not _right_as_adverb(m, words)]
+    return [
+        m
+        for m in (_letter_as_place(_settled(m, words), words) for m in out)
+        if m is not None and not _right_as_adverb(m, words)
+    ]
 
 
 _AFTER_ADVERB = frozenset({
     "out", "off", "through", "up", "down", "away", "now", "there", "here", "where", "behind", "next", "back", "along", "above", "under", "underneath",
     "beside", "around", "over", "into", "onto", "in", "on", "after", "before", "by", "against", "across",
 })  # fmt: skip
-_BEFORE_SIDE = frozenset({"the", "front", "rear", "upper", "lower", "inner", "outer", "and", "your", "my", "both", "on", "to", "far", "or", "axle", "left", ","})
+_BEFORE_SIDE = frozenset(
+    {
+        "the",
+        "front",
+        "rear",
+        "upper",
+        "lower",
+        "inner",
+        "outer",
+        "and",
+        "your",
+        "my",
+        "both",
+        "on",
+        "to",
+        "far",
+        "or",
+        "axle",
+        "left",
+        ",",
+    }
+)
 
 
 def _right_as_adverb(m: Mention, words: list[Word]) -> bool:
     """ "I can lift it right out", "right through": no side."""
-    if m.end - m.begin > 1 or words[m.begin].fold != "right" or m.end >= len(words) or words[m.begin].end - words[m.begin].begin > 5:
+    if (
+        m.end - m.begin > 1
+        or words[m.begin].fold != "right"
+        or m.end >= len(words)
+        or words[m.begin].end - words[m.begin].begin > 5
+    ):
         return False
     before = words[m.begin - 1].fold if m.begin else ""
     if before in _BEFORE_SIDE or before.isdigit() or not before.isalpha():
@@ -54,16 +98,47 @@ def _right_as_adverb(m: Mention, words: list[Word]) -> bool:
     return words[m.end].fold in _AFTER_ADVERB
 
 
-_BEFORE_NOUN = frozenset({"the", "a", "an", "this", "that", "its", "his", "her", "my", "new", "old", "one", "both", "all", "each", "of", "these", "those"})
+_BEFORE_NOUN = frozenset(
+    {
+        "the",
+        "a",
+        "an",
+        "this",
+        "that",
+        "its",
+        "his",
+        "her",
+        "my",
+        "new",
+        "old",
+        "one",
+        "both",
+        "all",
+        "each",
+        "of",
+        "these",
+        "those",
+    }
+)
 
 
 def _settled(m: Mention, words: list[Word]) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
     if m.tag("vehicle", "tool"):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
-    if m.tag("short") and not m.tag("component") and m.end - m.begin == 1 and m.begin and words[m.begin - 1].fold in ("you", "i", "we", "they", "ill", "youd", "wed"):
+    if (
+        m.tag("short")
+        and not m.tag("component")
+        and m.end - m.begin == 1
+        and m.begin
+        and words[m.begin - 1].fold in ("you", "i", "we", "they", "ill", "youd", "wed")
+    ):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind != "short") or (Tag("filler", ""),))
-    if not m.tag("short") or m.tag("component") or not m.tag("action", "severity", "good", "work", "condition", "negation", "degree"):
+    if (
+        not m.tag("short")
+        or m.tag("component")
+        or not m.tag("action", "severity", "good", "work", "condition", "negation", "degree")
+    ):
         return m
     noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN
     return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "short") == noun))
@@ -100,7 +175,9 @@ def _axle_letters(m: Mention, words: list[Word]) -> Mention:
 
 def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:
     """A phrase may hold a number's words where it is longer than the number (``12 volt battery``, ``3 pin lead``)."""
-    return not all(in_number[begin:end]) and any(t.kind in ("component", "short", "action", "place", "pseudo-negation") for t in tags)
+    return not all(in_number[begin:end]) and any(
+        t.kind in ("component", "short", "action", "place", "pseudo-negation") for t in tags
+    )
 
 
 def drop_swallowed(quantities: list[Quantity], mentions: list[Mention]) -> list[Quantity]:

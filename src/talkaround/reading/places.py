@@ -63,7 +63,9 @@ def _clash(a: Place, b: Place) -> bool:
     return any(x is not None and y is not None and x != y for x, y in zip(a[:5], b[:5], strict=True))
 
 
-def places_said(clause: Clause, steering: Steering, edges: bool, skip: set[int], axles_numbered: bool = False) -> PlacesSaid:
+def places_said(
+    clause: Clause, steering: Steering, edges: bool, skip: set[int], axles_numbered: bool = False
+) -> PlacesSaid:
     """Read the place mentions of a clause; ``edges`` drops inner and outer (they name an edge of one part)."""
     said = PlacesSaid()
     for m in clause.mentions:
@@ -115,9 +117,15 @@ def implied(component: Component) -> Place:
 def plural(text: str, words_begin: int, words_end: int) -> bool:
     """Whether the name stands in the plural in the note."""
     surface = text[words_begin:words_end].rstrip()
-    if surface.lower().endswith(("lens", "chassis", "gas", "bus", "brakes", "lights")) and not surface.lower().endswith(("headlights", "taillights")):
+    if surface.lower().endswith(("lens", "chassis", "gas", "bus", "brakes", "lights")) and not surface.lower().endswith(
+        ("headlights", "taillights")
+    ):
         return False
-    return surface.lower().endswith("s") and not surface.lower().endswith(("ss", "us", "is")) and surface[-2:-1] not in "'’"
+    return (
+        surface.lower().endswith("s")
+        and not surface.lower().endswith(("ss", "us", "is"))
+        and surface[-2:-1] not in "'’"
+    )
 
 
 def mention_words(m: Mention) -> range:

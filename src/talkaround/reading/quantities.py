@@ -29,7 +29,7 @@ _LIMIT_WORDS = frozenset({
 })  # fmt: skip
 _AFTER_IN = frozenset({
     "the", "it", "a", "an", "there", "this", "that", "her", "his", "my", "our", "bay", "here", "them", "these", "those", "front",
-    "back", "rear", "each", "every", "one", "both", "my", "its", "good", "great", "fine", "nice", "perfect", "decent", "and",
+    "back", "rear", "each", "every", "one", "both", "its", "good", "great", "fine", "nice", "perfect", "decent", "and",
 })  # fmt: skip
 
 
@@ -177,7 +177,9 @@ def _part_of_one(words: list[str], i: int) -> Number | None:
         return None
     if w in ("a", "an", "one") and words[i + 1 : i + 2] == ["inch"]:
         half = _and_a_part(words, i + 2)
-        return Number(1 + half[0], half[1], fraction_of_inch=True, spoken=True) if half else Number(1, i + 1, spoken=True)
+        return (
+            Number(1 + half[0], half[1], fraction_of_inch=True, spoken=True) if half else Number(1, i + 1, spoken=True)
+        )
     return None
 
 
@@ -194,13 +196,32 @@ def _digits_at(words: list[str], i: int, w: str, nxt: str, after: str) -> Number
         return Number(int(value), i + 2, thirty_seconds=True)
     if nxt == "second" and w.endswith("30") and len(w) in (3, 4) and _is_int(w):
         return Number(int(w[:-2]), i + 2, thirty_seconds=True)
-    if nxt == "-" and _is_int(after) and words[i + 3 : i + 4] == ["/"] and words[i + 4 : i + 5] and words[i + 4] in ("2", "4", "8", "16", "32", "64") and int(after) < int(words[i + 4]):
+    if (
+        nxt == "-"
+        and _is_int(after)
+        and words[i + 3 : i + 4] == ["/"]
+        and words[i + 4 : i + 5]
+        and words[i + 4] in ("2", "4", "8", "16", "32", "64")
+        and int(after) < int(words[i + 4])
+    ):
         return Number(value + int(after) / int(words[i + 4]), i + 5, fraction_of_inch=True)
-    if nxt in ("/", "slash") and _is_int(after) and not (after in ("2", "4", "8", "16") and _is_int(w) and int(w) >= int(after)) and int(after) in (2, 4, 8, 16, 32, 64) and _is_int(w):
+    if (
+        nxt in ("/", "slash")
+        and _is_int(after)
+        and not (after in ("2", "4", "8", "16") and _is_int(w) and int(w) >= int(after))
+        and int(after) in (2, 4, 8, 16, 32, 64)
+        and _is_int(w)
+    ):
         if int(after) == 32:
             return Number(value, i + 3, thirty_seconds=True)
         return Number(value / int(after), i + 3, fraction_of_inch=True)
-    if after == "/" and _is_int(nxt) and words[i + 3 : i + 4] and words[i + 3] in ("2", "4", "8", "16", "32", "64") and int(nxt) < int(words[i + 3]):
+    if (
+        after == "/"
+        and _is_int(nxt)
+        and words[i + 3 : i + 4]
+        and words[i + 3] in ("2", "4", "8", "16", "32", "64")
+        and int(nxt) < int(words[i + 3])
+    ):
         return Number(value + int(nxt) / int(words[i + 3]), i + 4, fraction_of_inch=True)
     if nxt in ("th", "ths") and value >= 1000 and _is_int(w):
         return Number(value / 1000, i + 1)
@@ -234,7 +255,9 @@ class NumberedPlace(NamedTuple):
     means: str
 
 
-def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Quantity], list[NumberedPlace], list[tuple[int, int]]]:
+def find_quantities(
+    words: list[Word], vocabulary: Vocabulary
+) -> tuple[list[Quantity], list[NumberedPlace], list[tuple[int, int]]]:
     """Quantities, numbered places, and stretches whose numbers are no readings (money, miles, times, counts)."""
     folds = [w.fold for w in words]
     quantities: list[Quantity] = []
@@ -251,7 +274,13 @@ def find_quantities(words: list[Word], vocabulary: Vocabulary) -> tuple[list[Qua
             other.append((i, i + 2))
             i += 2
             continue
-        if _is_int(folds[i]) and (i == 0 or folds[i - 1] == "\n") and i + 1 < len(folds) and folds[i + 1] in (".", ")") and words[i + 1].begin == words[i].end:
+        if (
+            _is_int(folds[i])
+            and (i == 0 or folds[i - 1] == "\n")
+            and i + 1 < len(folds)
+            and folds[i + 1] in (".", ")")
+            and words[i + 1].begin == words[i].end
+        ):
             # The number of a list item.
             other.append((i, i + 2))
             i += 2
@@ -288,7 +317,12 @@ def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
     if not _is_digits(folds[i]) or (i and folds[i - 1] == "/"):
         return None
     run = folds[i : i + 7]
-    if len(run) < 7 or run[1::2] != ["/"] * 3 or not all(_is_digits(x) for x in run[::2]) or folds[i + 7 : i + 8] == ["/"]:
+    if (
+        len(run) < 7
+        or run[1::2] != ["/"] * 3
+        or not all(_is_digits(x) for x in run[::2])
+        or folds[i + 7 : i + 8] == ["/"]
+    ):
         return None
     values = tuple(float(x) for x in run[::2])
     return values if max(values) < 130 else None
@@ -297,7 +331,14 @@ def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
 def _pair(folds: list[str], i: int) -> tuple[float, ...] | None:
     """ "13/12", "8/8": left and right of one axle; a proper fraction such as 3/8 is none."""
     run = folds[i : i + 3]
-    if len(run) < 3 or run[1] != "/" or not _is_int(run[0]) or not _is_int(run[2]) or folds[i + 3 : i + 4] == ["/"] or (i and folds[i - 1] in ("/", "-")):
+    if (
+        len(run) < 3
+        or run[1] != "/"
+        or not _is_int(run[0])
+        or not _is_int(run[2])
+        or folds[i + 3 : i + 4] == ["/"]
+        or (i and folds[i - 1] in ("/", "-"))
+    ):
         return None
     a, b = int(run[0]), int(run[2])
     if not (0 < a < 40 and 0 < b < 32) or run[2] in ("32", "64"):
@@ -310,7 +351,12 @@ def _wheel_shake(folds: list[str], i: int) -> int | None:
     three, nine = ("three", "3"), ("nine", "9")
     twelve, six = ("twelve", "12"), ("six", "6")
     a, b, c = folds[i], folds[i + 1] if i + 1 < len(folds) else "", folds[i + 2] if i + 2 < len(folds) else ""
-    if b in ("and", "&", "+", "/") and ((a in three and c in nine) or (a in nine and c in three) or (a in twelve and c in six) or (a in six and c in twelve)):
+    if b in ("and", "&", "+", "/") and (
+        (a in three and c in nine)
+        or (a in nine and c in three)
+        or (a in twelve and c in six)
+        or (a in six and c in twelve)
+    ):
         return i + 3
     if a in ("3.9", "12.6") and i and folds[i - 1] == "at" and "wheel" in folds[max(0, i - 5) : i]:
         return i + 1
@@ -327,8 +373,16 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
             if folds[j] == "." and j + 1 < len(folds):
                 j += 1
             whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
-            spoken_homophone = {"to": 2, "too": 2, "for": 4}.get(folds[j]) if key == "axle" and j == i + 1 and i + 2 < len(folds) and folds[i + 2] in ("left", "right") else None
-            if whole and 0 < whole[0] <= 16 and not (whole[1] < len(folds) and folds[whole[1]] in ("mm", "psi", "/", "point", "inch", "thirty")):
+            spoken_homophone = (
+                {"to": 2, "too": 2, "for": 4}.get(folds[j])
+                if key == "axle" and j == i + 1 and i + 2 < len(folds) and folds[i + 2] in ("left", "right")
+                else None
+            )
+            if (
+                whole
+                and 0 < whole[0] <= 16
+                and not (whole[1] < len(folds) and folds[whole[1]] in ("mm", "psi", "/", "point", "inch", "thirty"))
+            ):
                 return NumberedPlace(i, whole[1], f"{key}={whole[0]}")
             if spoken_homophone:
                 return NumberedPlace(i, j + 1, f"{key}={spoken_homophone}")
@@ -336,7 +390,12 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
         j = i + 2 if nxt == "." else i + 1
         if j + 1 < len(folds):
             whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
-            if whole and whole[1] < len(folds) and folds[whole[1]] in ("axle", "cylinder", "bank", "injector", "plug", "coil") and 0 < whole[0] <= 16:
+            if (
+                whole
+                and whole[1] < len(folds)
+                and folds[whole[1]] in ("axle", "cylinder", "bank", "injector", "plug", "coil")
+                and 0 < whole[0] <= 16
+            ):
                 noun = folds[whole[1]]
                 keyed = noun if noun in ("axle", "bank") else "cylinder"
                 return NumberedPlace(i, whole[1] + (noun in ("axle", "cylinder", "bank")), f"{keyed}={whole[0]}")
@@ -351,7 +410,9 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
     return None
 
 
-def _unit_at(words: list[Word], folds: list[str], j: int, number: Number, vocabulary: Vocabulary) -> tuple[str, int] | None:
+def _unit_at(
+    words: list[Word], folds: list[str], j: int, number: Number, vocabulary: Vocabulary
+) -> tuple[str, int] | None:
     if j >= len(folds):
         return None
     if folds[j] in ("th", "ths") and not number.spoken:
@@ -383,7 +444,13 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     number = number_at(folds, i)
     if number is None:
         return None
-    if _is_digits(folds[i]) and number.end == i + 1 and folds[i + 1 : i + 2] in (["st"], ["nd"], ["rd"], ["th"]) and words[i + 1].begin == words[i].end and number.value < 1000:
+    if (
+        _is_digits(folds[i])
+        and number.end == i + 1
+        and folds[i + 1 : i + 2] in (["st"], ["nd"], ["rd"], ["th"])
+        and words[i + 1].begin == words[i].end
+        and number.value < 1000
+    ):
         # "5th" counts and measures nothing.
         return Quantity(start, i + 2, (number.value,), "h")
     if start == i and i and folds[i - 1] == "mine" and folds[i : i + 1] == ["as"]:
@@ -394,7 +461,12 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     if folds[j : j + 1] == ["k"] and words[j].begin == words[j - 1].end:
         return Quantity(start, j + 1, tuple(values), "mi")
     joined = folds[j] if j < len(folds) else ""
-    if unit is None and not thirty and (joined in ("to", "-") or (joined == "and" and i and folds[i - 1] == "between")) and j + 1 < len(folds):
+    if (
+        unit is None
+        and not thirty
+        and (joined in ("to", "-") or (joined == "and" and i and folds[i - 1] == "between"))
+        and j + 1 < len(folds)
+    ):
         second = number_at(folds, j + 1)
         if second and second.value > number.value and (joined != "to" or second.value < number.value * 4 + 4):
             values.append(second.value)
@@ -416,9 +488,15 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         values, name = [round(v / 1000, 6) for v in values], "in"
     if name in ("pound",):
         name = "psi"
-    before = {w for k, w in enumerate(folds[max(0, start - 4) : start], max(0, start - 4)) if not (k and folds[k - 1] == "/")}
+    before = {
+        w for k, w in enumerate(folds[max(0, start - 4) : start], max(0, start - 4)) if not (k and folds[k - 1] == "/")
+    }
     limit = bool(_LIMIT_WORDS & before) and not _reading_between(folds, start)
-    if folds[end : end + 1] and folds[end] in ("limit", "minimum", "min", "max", "spec") and not (folds[end + 1 : end + 2] and _is_digits(folds[end + 1])):
+    if (
+        folds[end : end + 1]
+        and folds[end] in ("limit", "minimum", "min", "max", "spec")
+        and not (folds[end + 1 : end + 2] and _is_digits(folds[end + 1]))
+    ):
         limit = True
     only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))
     return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only=only)
@@ -429,6 +507,11 @@ def _reading_between(folds: list[str], start: int) -> bool:
     for k in range(start - 1, max(-1, start - 5), -1):
         if folds[k] in _LIMIT_WORDS:
             return folds[k] == "new" and folds[k + 1 : k + 2] != ["is"]
-        if folds[k] in (",", ".", ";", "\n") or _is_digits(folds[k]) or folds[k] in ONES or folds[k] in ("good", "fine", "ok", "okay"):
+        if (
+            folds[k] in (",", ".", ";", "\n")
+            or _is_digits(folds[k])
+            or folds[k] in ONES
+            or folds[k] in ("good", "fine", "ok", "okay")
+        ):
             return True
     return True

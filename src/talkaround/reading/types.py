@@ -48,7 +48,9 @@ def place_of_words(words: str) -> Place:
             extra.append(w)
         elif w in AXIS_OF:
             axes[AXIS_OF[w]] = w
-    return Place(axes.get("axle"), axes.get("side"), axes.get("level"), axes.get("depth"), axes.get("end"), tuple(extra))
+    return Place(
+        axes.get("axle"), axes.get("side"), axes.get("level"), axes.get("depth"), axes.get("end"), tuple(extra)
+    )
 
 
 @dataclass(slots=True)

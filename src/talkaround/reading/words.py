@@ -18,7 +18,9 @@ _NEAR = 5
 
 def read_words(text: str, vocabulary: Vocabulary) -> list[Word]:
     """Fold ``text`` and mend it against the vocabulary."""
-    return _mend_slips(_mend_mishearings(_join_letters(vocabulary.folder.scan(text), vocabulary), vocabulary), vocabulary)
+    return _mend_slips(
+        _mend_mishearings(_join_letters(vocabulary.folder.scan(text), vocabulary), vocabulary), vocabulary
+    )
 
 
 def _join_letters(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
@@ -105,7 +107,11 @@ def _long_words(vocabulary: Vocabulary) -> frozenset[str]:
 @lru_cache(maxsize=4096)
 def _slip_of(word: str, known: frozenset[str]) -> str | None:
     """The one known word that two swapped neighbours (or, in long words, one wrong, missing or doubled letter) make of it."""
-    near = [k for k in known if abs(len(k) - len(word)) <= 1 and k[0] == word[0] and OSA.distance(word, k, score_cutoff=1) == 1]
+    near = [
+        k
+        for k in known
+        if abs(len(k) - len(word)) <= 1 and k[0] == word[0] and OSA.distance(word, k, score_cutoff=1) == 1
+    ]
     swapped = [k for k in near if len(k) == len(word) and sorted(k) == sorted(word)]
     if len(swapped) == 1:
         return swapped[0]
