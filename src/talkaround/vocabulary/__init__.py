@@ -150,7 +150,7 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
 
     ambiguous = {}
     for e in read_tables("ambiguous.toml", Ambiguous, folders):
-        for ref in (e.record.usual, *e.record.near):
+        for ref in (*([e.record.usual] if e.record.usual else []), *e.record.near):
             if ref not in components:
                 raise LexiconError(
                     e.path,
@@ -159,7 +159,7 @@ def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
                     "mend the id or add its table",
                 )
         ambiguous[folder.phrase(e.id)] = e.record
-        for ref in (e.record.usual, *e.record.near):
+        for ref in (*([e.record.usual] if e.record.usual else []), *e.record.near):
             tag = Tag("short", ref)
             known = tags.setdefault(folder.phrase(e.id), [])
             if tag not in known and Tag("component", ref) not in known:

@@ -151,7 +151,7 @@ class Cue(Record):
 class Ambiguous(Record):
     """A word that several components share: the usual meaning, and the words of the clause that decide for another."""
 
-    usual: Id
+    usual: Id | None = None
     near: dict[Id, tuple[Phrase, ...]] = {}
 
 
