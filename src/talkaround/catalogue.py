@@ -1,21 +1,28 @@
-"""The components of a vocabulary as lists for people and programs: all of them, or those near a name."""
+"""The vocabulary laid open for ``talkaround lexicon``: lists, counts, cards, what a phrase is read as, what is wrong."""
 
 from __future__ import annotations
 
 import json
-import re
 import shutil
 import sys
+from collections import Counter
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
-    from talkaround.vocabulary import Vocabulary
+    from talkaround.reading.types import Mention
+    from talkaround.vocabulary import Lexicon, Phrase, Tag, Vocabulary
+    from talkaround.vocabulary.checking import Checked
+    from talkaround.vocabulary.folding import Word
 
-NEAR = 80  # of 100, from where on a word is taken for another
-SHOWN = 8
+# Remarks of one topic that are shown before the others are only counted.
+SOME = 10
+
+
+# ----- list
 
 
 @dataclass(frozen=True)
@@ -26,50 +33,18 @@ class Entry:
     name: str
     names: tuple[str, ...]
     system: str
-    places: tuple[str, ...]
 
 
 def entries(vocabulary: Vocabulary) -> list[Entry]:
     """Every component of ``vocabulary``, in its order."""
     return [
-        Entry(id, part.name, tuple(dict.fromkeys((part.name, *part.names, *part.short))), part.system, part.places)
+        Entry(id, part.name, tuple(dict.fromkeys((part.name, *part.names, *part.short))), part.system)
         for id, part in vocabulary.components.items()
     ]
 
 
-def find(among: Iterable[Entry], text: str, limit: int = SHOWN) -> list[Entry]:
-    """The entries called ``text``, and after them the nearest others, best first, up to ``limit`` in all."""
-    wanted = _folded(text)
-    if not wanted:
-        return []
-    exact: list[Entry] = []
-    near: list[tuple[float, Entry]] = []
-    for entry in among:
-        names = [_folded(name) for name in entry.names]
-        if wanted in names:
-            exact.append(entry)
-        elif nearness := max(_nearness(wanted, name) for name in names):
-            near.append((nearness, entry))
-    near.sort(key=lambda pair: (-pair[0], len(pair[1].name), pair[1].id))
-    return [*exact, *(entry for _, entry in near)][: max(limit, len(exact))]
-
-
-def _nearness(wanted: str, name: str) -> float:
-    """How like ``wanted`` the ``name`` is, 0 to 100; 0 where a word of ``wanted`` has none like it in ``name``."""
-    from rapidfuzz import fuzz
-
-    words = name.split()
-    if all(any(fuzz.ratio(word, other, score_cutoff=NEAR) for other in words) for word in wanted.split()):
-        return fuzz.token_sort_ratio(wanted, name)
-    # One word written as two, or two as one.
-    return fuzz.ratio(wanted.replace(" ", ""), name.replace(" ", ""), score_cutoff=NEAR)
-
-
 def as_json(listed: Iterable[Entry]) -> str:
-    rows = [asdict(entry) for entry in listed]
-    for row in rows:
-        del row["places"]
-    return json.dumps(rows, indent=1, ensure_ascii=False)
+    return json.dumps([asdict(entry) for entry in listed], indent=1, ensure_ascii=False)
 
 
 def as_table(listed: Iterable[Entry]) -> str:
@@ -84,18 +59,225 @@ def as_table(listed: Iterable[Entry]) -> str:
     return "\n".join(lines)
 
 
-def as_cards(listed: Iterable[Entry]) -> str:
-    """A few lines a component: name and id, system, other names, what its place is told by."""
-    cards = []
-    for entry in listed:
-        lines = [f"{entry.name} ({entry.id})", f"  system  {entry.system}"]
-        if entry.names[1:]:
-            lines.append(f"  names   {', '.join(entry.names[1:])}")
-        lines.append(f"  places  {', '.join(entry.places) or 'one on the vehicle'}")
-        cards.append("\n".join(lines))
-    return "\n\n".join(cards)
+def counts(vocabulary: Vocabulary) -> dict[str, int]:
+    """How much the vocabulary holds. Names and phrasings that fold to the same words are counted once."""
+    said: dict[str, set[Phrase]] = {"conditions": set(), "degrees": set(), "actions": set(), "work states": set()}
+    cues: dict[str, set[Phrase]] = {}
+    own: set[Phrase] = set()
+    shared: set[Phrase] = set()
+    places: set[Phrase] = set()
+    for phrase, tags in vocabulary.phrases.items():
+        for tag in tags:
+            if tag.kind == "component":
+                own.add(phrase)
+            elif tag.kind == "short":
+                shared.add(phrase)
+            elif tag.kind == "place":
+                places.add(phrase)
+            elif tag.kind == "condition":
+                said["degrees" if tag.more else "conditions"].add(phrase)
+            elif tag.kind == "action":
+                said["work states" if tag.more == "done" else "actions"].add(phrase)
+            elif tag.kind in ("degree", "work"):
+                said["degrees" if tag.kind == "degree" else "work states"].add(phrase)
+            else:
+                cues.setdefault(tag.kind, set()).add(phrase)
+    talk = set().union(*said.values(), *cues.values())
+    out = {
+        "components": len(vocabulary.components),
+        "names": len(own | shared),
+        "names of one component": len(own),
+        "shared names": len(shared - own),
+        "phrasings": len(talk),
+        **{f"phrasings of {name}": len(phrases) for name, phrases in said.items()},
+        "phrasings of cues": len(set().union(*cues.values())),
+        **{f"cue {kind}": len(cues[kind]) for kind in sorted(cues)},
+        "place phrases": len(places),
+        "ambiguous words": len(vocabulary.ambiguous),
+        "mishearings": len(vocabulary.mishearings),
+        "quantities": len(vocabulary.quantities),
+        "units": len(vocabulary.units),
+        "limits": len(vocabulary.limits),
+    }
+    books = Counter(limit.book for limit in vocabulary.limits.values())
+    return {**out, **{f"limits {book}": number for book, number in sorted(books.items())}}
 
 
-def _folded(text: str) -> str:
-    """Letters and digits alone, so that case, hyphens and spacing do not tell names apart."""
-    return " ".join(re.findall(r"[^\W_]+", text.casefold()))
+def counts_as_table(counted: dict[str, int]) -> str:
+    width = max(map(len, counted))
+    return "\n".join(f"{name:<{width}}  {number:>7,}" for name, number in counted.items())
+
+
+# ----- find
+
+
+def found(lexicon: Lexicon, text: str) -> str:
+    """What is known of the components that ``text`` means or comes near to; empty where there are none."""
+    from talkaround.vocabulary.cards import cards, find
+
+    matches = find(lexicon.vocabulary, text)
+    return cards(lexicon, text, matches) if matches else ""
+
+
+# ----- check
+
+
+def check(shop_folder: Path | None) -> Checked:
+    """Look the shipped lexicon over, with a shop's folder laid over it.
+
+    Raises:
+        LexiconError: there is no such folder.
+    """
+    from talkaround.reading.words import read_words
+    from talkaround.vocabulary import checking
+
+    return checking.check(shop_folder, lambda name, v: tuple(w.fold for w in read_words(name, v)))
+
+
+def report(checked: Checked, shop_folder: Path | None, *, everything: bool) -> str:
+    """Errors first, then remarks by topic; of a shop only what its own files have a part in, unless ``everything``."""
+    from talkaround.vocabulary.cards import shown
+    from talkaround.vocabulary.checking import TOPICS
+
+    lines: list[str] = []
+    for error in checked.errors:
+        where = shown(error.path) + (f", line {error.line}" if error.line else "")
+        lines.append(" ".join(f"error: {where}: {error.problem}; {error.mend}".split()))
+    remarks = checked.remarks
+    if shop_folder is not None and not everything:
+        remarks = [r for r in remarks if any(p.is_relative_to(shop_folder) for p in r.paths)]
+    for topic, heading in TOPICS.items():
+        these = [r for r in remarks if r.topic == topic]
+        if not these:
+            continue
+        lines += ["", f"{heading} ({len(these):,})"] if lines else [f"{heading} ({len(these):,})"]
+        some = these if everything else these[:SOME]
+        lines += [f"  {shown(r.path)}{f', line {r.line}' if r.line else ''}: {r.text}" for r in some]
+        if len(these) > len(some):
+            lines.append(f"  and {len(these) - len(some):,} more; --all shows them")
+    counted = counts(checked.lexicon.vocabulary)
+    total = [
+        f"{counted['components']:,} components, {counted['names']:,} names",
+        _number(len(checked.errors), "error"),
+        _number(len(remarks), "remark"),
+    ]
+    hidden = len(checked.remarks) - len(remarks)
+    of_others = f" ({hidden:,} more on the shipped files alone; --all shows them)" if hidden else ""
+    return "\n".join([*lines, *([""] if lines else []), f"{'; '.join(total)}{of_others}."])
+
+
+def _number(n: int, thing: str) -> str:
+    return f"{n or 'no':,} {thing}{'' if n == 1 else 's'}" if n else f"no {thing}s"
+
+
+# ----- why
+
+
+def why(lexicon: Lexicon, text: str) -> str:
+    """How ``text`` is tagged: its words as folded and mended, numbers, what was recognized, and what lost to it."""
+    from talkaround.reading.codes import read_codes
+    from talkaround.reading.mentions import drop_swallowed, find_mentions
+    from talkaround.reading.quantities import find_quantities
+    from talkaround.reading.words import read_words
+
+    v = lexicon.vocabulary
+    words = read_words(text, v)
+    if not words:
+        return "There are no words in it."
+    codes = read_codes(text, words)
+    quantities, numbered, other = find_quantities(words, v)
+    quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
+    mentions = find_mentions(words, v, quantities, numbered, other)
+    quantities = drop_swallowed(quantities, mentions)
+
+    def slice_of(begin: int, end: int) -> str:
+        return " ".join(text[words[begin].begin : words[end - 1].end].split())
+
+    lines = ["words", *_words(text, words, v)]
+    lines += ["", "recognized"]
+    for m in mentions:
+        lines.append(f"  {slice_of(m.begin, m.end)!r}")
+        phrase = tuple(w.fold for w in words[m.begin : m.end])
+        lines += [f"    {_tag(t)}{_origin(lexicon, phrase, t)}" for t in m.tags]
+    if not mentions:
+        lines.append("  nothing")
+    lost = list(_lost(lexicon, words, mentions, [(q.begin, q.end) for q in quantities], other))
+    if lost:
+        lines += ["", "lost"]
+        lines += [f"  {slice_of(b, e)!r} {', '.join(map(_tag, tags))}: {reason}" for b, e, tags, reason in lost]
+    if quantities:
+        lines += ["", "numbers"]
+        for q in quantities:
+            values = " and ".join(f"{value:g}" for value in q.values)
+            role = " (a limit that is named, no reading)" if q.limit else ""
+            lines.append(f"  {slice_of(q.begin, q.end)!r} {values} {q.unit or 'without a unit'}{role}")
+    left = [n for n in range(len(words)) if words[n].fold.isalnum()]
+    known = {n for m in mentions for n in range(m.begin, m.end)}
+    known |= {n for q in quantities for n in range(q.begin, q.end)} | {n for b, e in other for n in range(b, e)}
+    unknown = [slice_of(n, n + 1) for n in left if n not in known]
+    if unknown:
+        lines += ["", f"not known: {', '.join(dict.fromkeys(unknown))}"]
+    return "\n".join(lines)
+
+
+def _words(text: str, words: list[Word], v: Vocabulary) -> Iterator[str]:
+    """Each stretch of ``text`` with the words that it is read as; a mended one is marked."""
+    plain: dict[tuple[int, int], list[str]] = {}
+    for w in v.folder.scan(text):
+        plain.setdefault((w.begin, w.end), []).append(w.fold)
+    read: dict[tuple[int, int], list[str]] = {}
+    for w in words:
+        read.setdefault((w.begin, w.end), []).append(w.fold)
+    width = max(len(repr(text[b:e])) for b, e in read)
+    for (b, e), folds in read.items():
+        mended = "" if plain.get((b, e)) == folds else "  (mended)"
+        yield f"  {text[b:e]!r:<{width}}  {' '.join(f if f.strip() else repr(f) for f in folds)}{mended}"
+
+
+def _tag(tag: Tag) -> str:
+    more = f", {tag.more}" if tag.more else ""
+    scope = f", only of {', '.join(tag.scope)}" if tag.scope else ""
+    return f"{tag.kind} {tag.value}".rstrip() + more + scope
+
+
+def _origin(lexicon: Lexicon, phrase: Phrase, tag: Tag) -> str:
+    from talkaround.vocabulary.cards import shown
+
+    origin = lexicon.origins.get((phrase, tag))
+    if origin is None:
+        return " (by a rule of the reading)"
+    entry, name = origin
+    path, line = entry.where(name)
+    return f" ({name!r} in {shown(path)}{f', line {line}' if line else ''})"
+
+
+def _lost(
+    lexicon: Lexicon,
+    words: list[Word],
+    mentions: list[Mention],
+    numbers: list[tuple[int, int]],
+    other: list[tuple[int, int]],
+) -> Iterator[tuple[int, int, tuple[Tag, ...], str]]:
+    """Candidates that were not taken, with what took their words."""
+
+    def said(begin: int, end: int) -> str:
+        return repr(" ".join(w.fold for w in words[begin:end]))
+
+    for begin, end, tags in lexicon.vocabulary.matcher.find([w.fold for w in words]):
+        over = [m for m in mentions if m.begin < end and begin < m.end]
+        whole = next((m for m in over if (m.begin, m.end) == (begin, end)), None)
+        if whole is not None:
+            gone = tuple(t for t in tags if t not in whole.tags)
+            if gone:
+                yield begin, end, gone, "here the words mean the other"
+        elif longer := next((m for m in over if m.end - m.begin > end - begin), None):
+            yield begin, end, tags, f"inside the longer {said(longer.begin, longer.end)}"
+        elif over:
+            yield begin, end, tags, f"its words went to {said(over[0].begin, over[0].end)}"
+        elif any(b < end and begin < e for b, e in [*numbers, *other]):
+            yield begin, end, tags, "its words are a number's"
+        else:
+            yield begin, end, tags, "standing alone like this it says nothing"
+
+
+__all__ = ["Entry", "as_json", "as_table", "check", "counts", "counts_as_table", "entries", "found", "report", "why"]

@@ -17,7 +17,7 @@ import typer
 
 if TYPE_CHECKING:
     from talkaround.models import RuleBook
-    from talkaround.vocabulary import Vocabulary
+    from talkaround.vocabulary import Lexicon, Vocabulary
 
 FAILED, USAGE, INTERRUPTED = 1, 2, 130
 # From this many notes on, a terminal shows how far the run is.
@@ -152,12 +152,22 @@ def write(
 @lexicon_app.command("list")
 def list_components(
     format: Annotated[Listing, typer.Option(help="A table to read, or JSON for other programs.")] = Listing.table,
+    count: Annotated[
+        bool, typer.Option("--count", help="How much there is of everything, in place of the list.")
+    ] = False,
     lexicon: LexiconOption = None,
 ) -> None:
     """List every component, with all the names that it is known by."""
     from talkaround import catalogue
 
-    entries = catalogue.entries(_vocabulary(lexicon))
+    vocabulary = _vocabulary(lexicon)
+    if count:
+        import json
+
+        counted = catalogue.counts(vocabulary)
+        _print(json.dumps(counted, indent=1) if format is Listing.json else catalogue.counts_as_table(counted))
+        return
+    entries = catalogue.entries(vocabulary)
     _print(catalogue.as_json(entries) if format is Listing.json else catalogue.as_table(entries))
 
 
@@ -166,14 +176,56 @@ def find_component(
     text: Annotated[list[str], typer.Argument(metavar="TEXT", help="A name as it is said or typed.")],
     lexicon: LexiconOption = None,
 ) -> None:
-    """Show the components that a name means or comes near to."""
+    """Show everything known of the component that a name means, and which ones come near."""
     from talkaround import catalogue
 
     wanted = " ".join(text)
-    found = catalogue.find(catalogue.entries(_vocabulary(lexicon)), wanted)
+    found = catalogue.found(_lexicon(lexicon), wanted)
     if not found:
         _stop(f'no component is called "{wanted}" or anything near it. Try another word for it.', FAILED)
-    _print(catalogue.as_cards(found))
+    _print(found)
+
+
+@lexicon_app.command("why")
+def explain_phrase(
+    text: Annotated[list[str], typer.Argument(metavar="PHRASE", help="Words as they stand in a note.")],
+    lexicon: LexiconOption = None,
+) -> None:
+    """Show how a phrase is read: its words, what the lexicon takes them for and from where, and what lost."""
+    from talkaround import catalogue
+
+    _print(catalogue.why(_lexicon(lexicon), " ".join(text)))
+
+
+@lexicon_app.command("check")
+def check_lexicon(
+    folder: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[DIR]",
+            envvar="TALKAROUND_LEXICON",
+            show_default=False,
+            help="The shop's own lexicon folder; without one, the shipped lexicon is checked.",
+        ),
+    ] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every remark, those on the shipped files alone too.")
+    ] = False,
+) -> None:
+    """Tell every mistake in the lexicon by file and line, and remark on what may not do what was meant.
+
+    Ends with 1 where there is a mistake, with 0 where there are only remarks.
+    """
+    from talkaround import catalogue
+    from talkaround.vocabulary import LexiconError
+
+    try:
+        checked = catalogue.check(folder)
+    except LexiconError as error:
+        _stop(str(error), USAGE)
+    _print(catalogue.report(checked, folder, everything=everything))
+    if checked.errors:
+        raise typer.Exit(FAILED)
 
 
 @app.command()
@@ -205,6 +257,16 @@ def _vocabulary(folder: Path | None) -> Vocabulary:
 
     try:
         return load_vocabulary(folder)
+    except LexiconError as error:
+        _stop(str(error), USAGE)
+
+
+def _lexicon(folder: Path | None) -> Lexicon:
+    """The same with where everything stands, read from the files themselves."""
+    from talkaround.vocabulary import LexiconError, read_lexicon
+
+    try:
+        return read_lexicon(folder)
     except LexiconError as error:
         _stop(str(error), USAGE)
 

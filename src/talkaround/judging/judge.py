@@ -88,6 +88,9 @@ def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: V
         and "fail" not in verdicts
     ):
         return "good"
+    if "none" in f.severity and defect and not {"unsafe", "required", "suggested"} & set(said):
+        why.append(Why("severity", "severity.left-as-it-is", "the note says to leave it as it is"))
+        return "monitor"
     if said:
         # "Suggest a new one, it needs it": the stronger word stands, but watching outweighs a bare need of nothing.
         strongest = max(said, key=lambda s: _STRENGTH[s])
@@ -208,6 +211,8 @@ def _number(x: float) -> str:
 
 def _verb(f: Finding, severity: Severity, v: Vocabulary, why: list[Why]) -> str:
     if severity == "good":
+        return "none"
+    if "none" in f.severity and f.verb in (None, "monitor") and severity == "monitor":
         return "none"
     if f.verb:
         verb = f.verb

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
+from talkaround.vocabulary.folding import SPELLING_TABLES
+
 # A heading: "quoted", 'quoted' or bare, of the table itself or of one inside it.
 _HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
+_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # What a lexicon folder may hold.
 KNOWN = (
     "components", "actions.toml", "ambiguous.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
     "mishearings.toml", "places.toml", "quantities.toml", "spelling.toml", "systems.toml", "units.toml",
 )  # fmt: skip
+# Keys of a shop's table that say what becomes of the one below it.
+_OFF, _DROP = "off", "drop"
 
 
 class LexiconError(Exception):
@@ -28,13 +34,44 @@ class LexiconError(Exception):
         super().__init__(" ".join(f"{where}: {problem}; {mend}".split()))
 
 
+Tell = Callable[[LexiconError], None]
+"""Takes a problem: raises it, or keeps it and lets the reading go on."""
+
+
+def refuse(error: LexiconError) -> None:
+    """The :data:`Tell` of a run: the first problem ends it."""
+    raise error
+
+
+class Source(NamedTuple):
+    """A file that a table stands in, and the file's text."""
+
+    path: Path
+    text: str
+
+
 class Entry(NamedTuple):
-    """One table of a lexicon file, with where it stands."""
+    """One table of the lexicon, with where it stands: in a shop's file and in the shipped one where both have it."""
 
     id: str
     record: Any
     path: Path
     line: int | None
+    sources: tuple[Source, ...] = ()
+
+    def where(self, name: str | None = None, key: str | None = None) -> tuple[Path, int | None]:
+        """The file and line of ``name`` (a text in the table), else of ``key``, else of the table's heading."""
+        for source in reversed(self.sources):
+            line = line_of_text(source.text, self.id, name) if name is not None else None
+            if line is None and key is not None:
+                line = line_of_key(source.text, self.id, key)
+            if line is not None:
+                return source.path, line
+        return self.path, self.line
+
+    def line_in(self, source: Source) -> int | None:
+        """The line, from 1, where the table begins in one of its files."""
+        return line_of(source.text, self.id)
 
 
 def shipped_folder() -> Path:
@@ -43,20 +80,39 @@ def shipped_folder() -> Path:
     return inside if inside.is_dir() else Path(__file__).resolve().parents[3] / "lexicon"
 
 
+def files_of(folder: Path) -> list[Path]:
+    """Every TOML file that stands in a lexicon folder or right below it, in a fixed order, refused ones too."""
+    return sorted(p for pattern in ("*.toml", "*/*.toml") for p in folder.glob(pattern) if p.is_file())
+
+
 def line_of(text: str, table: str, key: str | None = None) -> int | None:
     """The line, from 1, where ``[table]`` (or ``key`` in it) stands in a TOML text; None where it does not."""
-    head = re.compile(r"^\s*\[\s*[\"']?" + re.escape(table) + r"[\"']?\s*[\].]")
-    inside: int | None = None
+    found = line_of_key(text, table, key) if key is not None else None
+    return found or next((n for n, _ in _rows(text, table)), None)
+
+
+def line_of_key(text: str, table: str, key: str) -> int | None:
+    """The line, from 1, where ``key`` stands in ``[table]`` or heads a table inside it."""
+    mark = re.escape(key)
+    wanted = re.compile(rf"^\s*[\"']?{mark}[\"']?\s*[=.]|^\s*\[.*\.\s*[\"']?{mark}[\"']?\s*\]")
+    return next((n for n, row in _rows(text, table) if wanted.match(row)), None)
+
+
+def line_of_text(text: str, table: str, name: str) -> int | None:
+    """The line, from 1, where ``name`` stands in quotes in ``[table]`` or heads it."""
+    written = name.replace("\\", "\\\\").replace('"', '\\"')
+    rows = _rows(text, table)
+    return next((n for n, row in rows if f'"{written}"' in row or f"'{name}'" in row), None)
+
+
+def _rows(text: str, table: str) -> Iterator[tuple[int, str]]:
+    """The lines of ``[table]`` and of the tables inside it, each with its number from 1."""
+    inside = False
     for n, row in enumerate(text.splitlines(), 1):
-        if head.match(row):
-            inside = inside or n
-            if key is None:
-                return n
-        elif inside and re.match(r"^\s*\[", row) and not head.match(row):
-            break
-        elif inside and key and re.match(r"^\s*[\"']?" + re.escape(key) + r"[\"']?\s*=", row):
-            return n
-    return inside
+        if head := _HEAD.match(row):
+            inside = (head[1] or head[2] or head[3]) == table
+        if inside:
+            yield n, row
 
 
 def heads(text: str) -> dict[str, int]:
@@ -75,7 +131,7 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         LexiconError: the file is missing, is no UTF-8 or no TOML, or holds something that is no table.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise LexiconError(path, None, "the file is missing", "put it back or reinstall talkaround") from None
     except UnicodeDecodeError:
@@ -99,16 +155,173 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
     return text, tables
 
 
-def check_names(folder: Path) -> None:
-    """Refuse a file of ``folder`` that nobody would read.
-
-    Raises:
-        LexiconError: a TOML file at its top bears none of the names that a lexicon folder may hold.
-    """
-    for path in sorted(folder.glob("*.toml")):
-        if path.name not in KNOWN:
+def check_names(folder: Path, tell: Tell = refuse) -> None:
+    """Tell of each file of ``folder`` that nobody would read."""
+    for path in files_of(folder):
+        if path.parent == folder and path.name not in KNOWN:
             mend = f"put components into {folder.name}/components/, or use one of: {', '.join(KNOWN[1:])}"
-            raise LexiconError(path, None, "no lexicon file has this name", mend)
+            tell(LexiconError(path, None, "no lexicon file has this name", mend))
+        elif path.parent not in (folder, folder / "components"):
+            mend = f"put it into {folder.name}/ or {folder.name}/components/"
+            tell(LexiconError(path, None, "no lexicon file is read from this folder", mend))
+
+
+class Reader:
+    """Reads the tables of several folders, each laid over those before it.
+
+    In a later folder a table adds to the one of the same heading (lists grow, tables inside it merge, all else is
+    replaced), takes names out of it (``drop = ["..."]``) or switches it off (``off = true``). A component that gets
+    another ``name`` keeps its old one among its names.
+    """
+
+    def __init__(self, folders: list[Path], tell: Tell = refuse):
+        self.folders, self.tell = folders, tell
+        self.off: dict[str, dict[str, dict[str, Any]]] = {}
+        """What was switched off: by file, id and table."""
+        self.same: Callable[[str], Any] = str.casefold
+        """What two texts must have in common to be one name; the folding, once the spelling is read."""
+
+    def parse(self, path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
+        try:
+            return parse(path)
+        except LexiconError as error:
+            self.tell(error)
+            return "", {}
+
+    def tables(self, name: str, model: type[BaseModel]) -> list[Entry]:
+        """Every record of ``name`` (a file, or a folder of files), checked against ``model``."""
+        laid: dict[str, tuple[dict[str, Any], tuple[Source, ...]]] = {}
+        off = self.off.setdefault(name, {})
+        for depth, folder in enumerate(self.folders):
+            place = folder / name
+            paths = sorted(place.glob("*.toml")) if place.is_dir() else [place] if place.exists() or depth == 0 else []
+            below = dict(laid)
+            seen: dict[str, Path] = {}
+            for path in paths:
+                text, here = self.parse(path)
+                for key, table in here.items():
+                    if key in seen:
+                        line = line_of(text, key)
+                        self.tell(
+                            LexiconError(path, line, f"[{key}] stands in {seen[key].name} too", "keep one of the two")
+                        )
+                        continue
+                    seen[key] = path
+                    base, sources = below.get(key, (None, ()))
+                    source = Source(path, text)
+                    if _OFF in table:
+                        if self._switches_off(key, table, base, below, source):
+                            off[key] = laid.pop(key)[0]
+                        continue
+                    table = self._without_dropped(key, table, base, below, source, model)
+                    laid[key] = table, (*sources, source)
+        lines: dict[Path, dict[str, int]] = {}
+        out: list[Entry] = []
+        for key, (table, sources) in laid.items():
+            path, text = sources[-1]
+            if path not in lines:
+                lines[path] = heads(text)
+            entry = Entry(key, None, path, lines[path].get(key), sources)
+            if name == "components" and not _ID.fullmatch(key):
+                mend = "use small letters, digits and single hyphens, as in [sway-bar-link]"
+                self.tell(LexiconError(path, entry.line, f"[{key}] is no id of a component", mend))
+                continue
+            try:
+                out.append(entry._replace(record=model.model_validate(table)))
+            except ValidationError as e:
+                for error in _problems(entry, e, model, [k for k in laid if k != key] if len(sources) == 1 else []):
+                    self.tell(error)
+        return out
+
+    def spelling(self) -> dict[str, dict[str, str]]:
+        """The tables of ``spelling.toml``, a later folder's laid over an earlier one's."""
+        out: dict[str, dict[str, str]] = {}
+        for depth, folder in enumerate(self.folders):
+            path = folder / "spelling.toml"
+            if depth and not path.exists():
+                continue
+            text, tables = self.parse(path)
+            for name, table in tables.items():
+                if name not in SPELLING_TABLES:
+                    mend = f"known tables: {', '.join(SPELLING_TABLES)}"
+                    self.tell(LexiconError(path, line_of(text, name), f"[{name}] is no table of spelling", mend))
+                    continue
+                known = out.setdefault(name, {})
+                for word, stands_for in table.items():
+                    line = line_of(text, name, word)
+                    if word == _DROP and isinstance(stands_for, list):
+                        for dropped in stands_for:
+                            if known.pop(str(dropped), None) is None:
+                                problem = f"[{name}] drops {dropped!r}, which is not in it"
+                                self.tell(LexiconError(path, line, problem, _instead(str(dropped), known)))
+                    elif not isinstance(stands_for, str) or not stands_for.strip():
+                        self.tell(LexiconError(path, line, f"{word!r} stands for no word", "put the word in quotes"))
+                    else:
+                        known[word] = stands_for
+        return out
+
+    def _switches_off(
+        self, key: str, table: dict[str, Any], base: dict[str, Any] | None, known: Iterable[str], source: Source
+    ) -> bool:
+        problem = mend = ""
+        if table[_OFF] is not True:
+            problem, mend = f"[{key}] off can only be true", "write off = true, or leave the line out"
+        elif base is None:
+            problem, mend = f"[{key}] is switched off, but there is none of this id", _instead(key, known)
+        elif len(table) > 1:
+            others = ", ".join(k for k in table if k != _OFF)
+            problem, mend = (
+                f"[{key}] is switched off and says more ({others})",
+                "keep off = true alone, or leave it out",
+            )
+        if problem:
+            self.tell(LexiconError(source.path, line_of(source.text, key, _OFF), problem, mend))
+        return not problem
+
+    def _without_dropped(
+        self,
+        key: str,
+        table: dict[str, Any],
+        base: dict[str, Any] | None,
+        known: Iterable[str],
+        source: Source,
+        model: type[BaseModel],
+    ) -> dict[str, Any]:
+        """``table`` laid over ``base``, with the names that it drops taken out."""
+        table = dict(table)
+        wanted = table.pop(_DROP, [])
+
+        def wrong(problem: str, mend: str) -> None:
+            line = line_of(source.text, key, _DROP)
+            self.tell(LexiconError(source.path, line, f"[{key}] {problem}", mend))
+
+        for inner, value in table.items():
+            if isinstance(value, dict) and _DROP in value:
+                wrong(f"drop stands under [{key}.{inner}]", f"put it right under [{key}]")
+                value.pop(_DROP)
+        if not isinstance(wanted, list) or not all(isinstance(w, str) for w in wanted):
+            wrong("drop is no list of names", 'write drop = ["...", "..."]')
+            wanted = []
+        if base is None:
+            if wanted:
+                wrong("drops names, but there is nothing of this id below it", _instead(key, known))
+            return table
+        renamed = "name" in table and "names" in model.model_fields and table["name"] != base.get("name")
+        if renamed and isinstance(table["name"], str):
+            base = {**base, "names": [base["name"], *base.get("names", [])]}
+        said = {self.same(n) for n in _texts(table)}
+        for name in wanted:
+            fold = self.same(name)
+            if fold in said:
+                wrong(f"drops {name!r} and names it too", "keep one of the two")
+            elif not renamed and isinstance(base.get("name"), str) and self.same(base["name"]) == fold:
+                wrong(f"drops {name!r}, which is its name", 'give it another with name = "...", or switch it off')
+            else:
+                left = _less(base, fold, self.same)
+                if left == base:
+                    wrong(f"drops {name!r}, which is not in it", _instead(name, _texts(base)))
+                base = left
+        return _merged(base, table)
 
 
 def _merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
@@ -124,48 +337,78 @@ def _merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def read_tables(name: str, model: type[BaseModel], folders: list[Path]) -> Iterator[Entry]:
-    """Every record of ``name`` (a file, or a folder of files), checked against ``model``.
+def _texts(table: dict[str, Any]) -> list[str]:
+    """Every text that stands in a list of the table, or in a list of a table inside it."""
+    out: list[str] = []
+    for value in table.values():
+        if isinstance(value, dict):
+            out += _texts(value)
+        elif isinstance(value, list):
+            out += [v for v in value if isinstance(v, str)]
+            out += [v["part"] for v in value if isinstance(v, dict) and isinstance(v.get("part"), str)]
+    return out
 
-    A later folder adds tables, extends those of an earlier one, and drops one with ``off = true``.
 
-    Raises:
-        LexiconError: something in a file is not as the schema wants it.
-    """
-    tables: dict[str, tuple[dict[str, Any], Path, str]] = {}
-    for depth, folder in enumerate(folders):
-        place = folder / name
-        paths = sorted(place.glob("*.toml")) if place.is_dir() else [place] if place.exists() or depth == 0 else []
-        seen_here: dict[str, Path] = {}
-        for path in paths:
-            text, here = parse(path)
-            for key, table in here.items():
-                if key in seen_here:
-                    raise LexiconError(
-                        path, line_of(text, key), f"[{key}] stands in {seen_here[key].name} too", "keep one of the two"
-                    )
-                seen_here[key] = path
-                base = tables[key][0] if key in tables else {}
-                if table.get("off") is True:
-                    tables.pop(key, None)
-                    continue
-                tables[key] = (_merged(base, table), path, text)
-    lines: dict[Path, dict[str, int]] = {}
-    for key, (table, path, text) in tables.items():
-        if path not in lines:
-            lines[path] = heads(text)
-        try:
-            record = model.model_validate(table)
-        except ValidationError as e:
-            first = e.errors()[0]
-            field = str(first["loc"][0]) if first["loc"] else None
-            said = {"extra_forbidden": "is no key that is known here", "missing": "is missing"}.get(
-                first["type"], first["msg"].lower()
+def _less(table: dict[str, Any], fold: Any, same: Callable[[str], Any]) -> dict[str, Any]:
+    """``table`` without the list entries that are one name with ``fold``; of rules, those for the part so called."""
+
+    def goes(value: Any) -> bool:
+        named = value.get("part") if isinstance(value, dict) else value
+        return isinstance(named, str) and same(named) == fold
+
+    out: dict[str, Any] = {}
+    for key, value in table.items():
+        if isinstance(value, dict):
+            out[key] = _less(value, fold, same)
+        elif isinstance(value, list):
+            out[key] = [v for v in value if not goes(v)]
+        else:
+            out[key] = value
+    return out
+
+
+def _instead(wrong: str, known: Iterable[str]) -> str:
+    """A mend for a name that is not known: the nearest one that is."""
+    near = difflib.get_close_matches(wrong, list(known), 1, 0.75)
+    return f"did you mean {near[0]!r}?" if near else "mend the name or remove it"
+
+
+_SAID = {
+    "extra_forbidden": "is no key that is known here",
+    "missing": "is missing",
+    "tuple_type": "is no list; write it in square brackets",
+    "dict_type": "is no table; write it in curly brackets",
+    "string_type": "holds something that is no text in quotes",
+    "string_too_short": "holds an empty text",
+    "string_pattern_mismatch": "holds something that is no id (small letters, digits, hyphens)",
+    "float_parsing": "is no number",
+    "float_type": "is no number",
+    "bool_type": "is neither true nor false",
+}
+
+
+def _problems(entry: Entry, e: ValidationError, model: type[BaseModel], others: list[str]) -> Iterator[LexiconError]:
+    """What is wrong with a table, one problem for each key."""
+    errors = e.errors()
+    missing = [str(x["loc"][0]) for x in errors if x["type"] == "missing" and len(x["loc"]) == 1]
+    seen: set[str | None] = set()
+    for error in errors:
+        field = str(error["loc"][0]) if error["loc"] else None
+        if field in seen:
+            continue
+        seen.add(field)
+        said = _SAID.get(error["type"]) or error["msg"].removeprefix("Value error, ").lower()
+        inner = [str(x) for x in error["loc"][1:] if isinstance(x, str) and x != "[key]"]
+        subject = f"{field!r} " if field else ""
+        if inner and error["type"] in ("missing", "extra_forbidden"):
+            subject = f"{field!r} holds a table in which {inner[-1]!r} "
+        mend = "mend or remove it"
+        if error["type"] == "extra_forbidden" and not inner:
+            mend = f"known keys: {', '.join(model.model_fields)}"
+        elif error["type"] == "missing" and not inner:
+            near = difflib.get_close_matches(entry.id, others, 1, 0.8)
+            mend = f"a new table needs {', '.join(missing)}" + (
+                f"; to change [{near[0]}], write its id" if near and field == missing[0] else ""
             )
-            mend = (
-                f"known keys: {', '.join(model.model_fields)}"
-                if first["type"] == "extra_forbidden"
-                else "mend or remove it"
-            )
-            raise LexiconError(path, line_of(text, key, field), f"[{key}] {field!r} {said}", mend) from None
-        yield Entry(key, record, path, lines[path].get(key))
+        path, line = entry.where(key=field) if field else (entry.path, entry.line)
+        yield LexiconError(path, line, f"[{entry.id}] {subject}{said}", mend)

@@ -1,0 +1,85 @@
+"""What the vocabulary is made of: phrases, the tags that they bear, and the whole of it."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+from talkaround.vocabulary.folding import Folder
+from talkaround.vocabulary.schema import Ambiguous, Component, Judgement, Limit, Quantity, System, Unit
+
+if TYPE_CHECKING:
+    from talkaround.vocabulary.matching import Matcher
+
+Phrase = tuple[str, ...]
+
+
+class Tag(NamedTuple):
+    """What a phrase of the lexicon may mean.
+
+    ``kind`` is ``component``, ``short``, ``place``, ``condition``, ``action`` or the kind of a cue;
+    ``value`` what it says of that kind; ``more`` a degree, a form (``need``, ``done``) or nothing; ``scope`` the
+    systems, kinds or ids that the phrase is limited to.
+    """
+
+    kind: str
+    value: str
+    more: str | None = None
+    scope: tuple[str, ...] = ()
+
+
+@dataclass(slots=True, frozen=True)
+class MisheardWords:
+    said: Phrase
+    beside: frozenset[str]
+
+
+@dataclass
+class Vocabulary:
+    """Everything that the reading and the judging know of the trade."""
+
+    components: dict[str, Component]
+    systems: dict[str, System]
+    quantities: dict[str, Quantity]
+    units: dict[str, Unit]
+    folder: Folder
+    limits: dict[str, Limit]
+    judgements: dict[str, Judgement]
+    phrases: dict[Phrase, tuple[Tag, ...]]
+    mishearings: dict[Phrase, MisheardWords]
+    unit_phrases: dict[Phrase, str]
+    ambiguous: dict[Phrase, Ambiguous]
+    kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """General component -> the more exact ones (``kind_of`` turned round)."""
+    name_phrases: dict[str, tuple[Phrase, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def matcher(self) -> Matcher:
+        """The phrase matcher over all phrases; built on first use, for it brings spaCy with it."""
+        from talkaround.vocabulary.matching import Matcher
+
+        return Matcher(self.phrases)
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Every single folded word that some phrase is made of."""
+        return frozenset(w for p in self.phrases for w in p)
+
+
+@contextmanager
+def many_new_objects() -> Iterator[None]:
+    """Stops the search for garbage while a hundred thousand objects are made that all stay; it takes a third longer."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+__all__ = ["MisheardWords", "Phrase", "Tag", "Vocabulary", "many_new_objects"]
