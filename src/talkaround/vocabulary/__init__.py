@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from talkaround.vocabulary.matching import Matcher
 
 Phrase = tuple[str, ...]
+LONG_WORD = 6
+"""Letters of a word in which a slip of the keyboard is mended."""
 
 
 class Tag(NamedTuple):
@@ -82,6 +84,11 @@ class Vocabulary:
     def words(self) -> frozenset[str]:
         """Every single folded word that some phrase is made of."""
         return frozenset(w for p in self.phrases for w in p)
+
+    @cached_property
+    def long_words(self) -> frozenset[str]:
+        """Those of ``words`` that are long enough for a slip of the keyboard to be told from another word."""
+        return frozenset(w for w in self.words if len(w) >= LONG_WORD)
 
 
 def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
@@ -288,4 +295,4 @@ def _component_names(entries: list[Entry], folder: Folder) -> dict[str, tuple[Ph
     return out
 
 
-__all__ = ["LexiconError", "Tag", "Vocabulary", "load_vocabulary"]
+__all__ = ["LONG_WORD", "LexiconError", "Tag", "Vocabulary", "load_vocabulary"]
