@@ -1,4 +1,4 @@
-"""The vocabulary laid open for ``talkaround lexicon``: lists, counts, cards, what a phrase is read as, what is wrong."""
+"""The vocabulary laid open for ``talkaround lexicon``: list, counts, cards, what a phrase is read as, what is wrong."""
 
 from __future__ import annotations
 

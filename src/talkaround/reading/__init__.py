@@ -8,10 +8,10 @@ from __future__ import annotations
 from talkaround.models import Note, Steering
 from talkaround.reading.clauses import cut_clauses
 from talkaround.reading.codes import read_codes
-from talkaround.reading.findings import Walk
 from talkaround.reading.mentions import drop_swallowed, find_mentions
 from talkaround.reading.quantities import find_quantities
 from talkaround.reading.types import ReadNote
+from talkaround.reading.walk import Walk
 from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word

@@ -81,6 +81,19 @@ def is_subject(m: Mention) -> bool:
     return m.tag("component", "short") is not None
 
 
+def names_part(clause: Clause) -> bool:
+    return any(is_subject(m) for m in clause.mentions)
+
+
+def has_predicate(clause: Clause) -> bool:
+    return any(is_predicate(m) for m in clause.mentions)
+
+
+def kinds_in(clause: Clause) -> set[str]:
+    """The kinds of everything that the clause mentions."""
+    return {t.kind for m in clause.mentions for t in m.tags}
+
+
 def cut_clauses(
     words: list[Word], mentions: list[Mention], quantities: list[Quantity], punctuated: bool
 ) -> list[Clause]:
@@ -89,17 +102,14 @@ def cut_clauses(
     items.update({q.begin: q for q in quantities})
     clauses: list[Clause] = []
     sentence = line = 0
-    current = Clause(0, 0, 0, 0, starts_hard=True)
-    bound_until = -1
+    current = Clause(0, 0, 0, 0)
 
-    def close(at: int, hard: bool, by: str = "") -> None:
+    def close(at: int, by: str = "") -> None:
         nonlocal current
         current.end = at
         if current.end > current.begin:
             clauses.append(current)
-        current = Clause(
-            at, at, sentence, line, starts_hard=hard or (current.begin == at and current.starts_hard), opened_by=by
-        )
+        current = Clause(at, at, sentence, line, opened_by=by, number=len(clauses))
 
     i = 0
     while i < len(words):
@@ -109,7 +119,7 @@ def cut_clauses(
             if fold == "." and not _ends_sentence(words, i):
                 i += 1
                 continue
-            close(i + 1, True)
+            close(i + 1)
             sentence += 1
             if fold == "\n":
                 line += 1
@@ -117,16 +127,16 @@ def cut_clauses(
             i += 1
             continue
         if item is None and fold in _SOFT:
-            close(i + 1, False, fold)
+            close(i + 1, fold)
             i += 1
             continue
         if item is None and fold == "/" and current.quantities and i + 1 in items:
-            close(i + 1, False, fold)
+            close(i + 1, fold)
             i += 1
             continue
         if item is None and fold in _AND:
             if _starts_anew(words, items, current, i + 1) or fold in ("but", "so", "because", "cause", "though", "cos"):
-                close(i, False, fold)
+                close(i, fold)
             i += 1
             continue
         if item is not None:
@@ -139,16 +149,16 @@ def cut_clauses(
                         and not any(m.end >= at for m in current.mentions)
                     ):
                         at -= 1
-                    close(at, False)
+                    close(at)
                 current.mentions.append(item)
             else:
                 if _number_opens(words, current, item):
-                    close(item.begin, False)
+                    close(item.begin)
                 current.quantities.append(item)
             i = max(item.end, i + 1)
             continue
         i += 1
-    close(len(words), True)
+    close(len(words))
     return clauses
 
 
@@ -163,7 +173,7 @@ def _ends_sentence(words: list[Word], i: int) -> bool:
 
 def _said(clause: Clause) -> bool:
     """Whether the clause has said something of its subject already."""
-    return bool(clause.quantities) or any(is_predicate(m) for m in clause.mentions)
+    return bool(clause.quantities) or has_predicate(clause)
 
 
 _DETERMINERS = frozenset(

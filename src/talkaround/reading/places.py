@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.models import Steering
-from talkaround.reading.types import NOWHERE, Clause, Mention, Place, place_of_words
+from talkaround.reading.types import NOWHERE, Clause, Place, place_of_words
 from talkaround.vocabulary.schema import Component
 
 # Words of a place that the drive side decides: (left-hand drive, right-hand drive).
@@ -16,6 +16,15 @@ _BY_DRIVE_SIDE = {
     "offside": ("left", "right"),
     "curbside": ("right", "left"),
     "roadside": ("left", "right"),
+}
+# Words of a place that are no axis, and the field of ``PlacesSaid`` that they set.
+_QUANTIFIERS = {
+    "both": "both",
+    "all-four": "all_four",
+    "neither-side": "neither",
+    "this-side": "this_side",
+    "other-side": "other_side",
+    "reset": "reset",
 }
 CORNERS = (Place("front", "left"), Place("front", "right"), Place("rear", "left"), Place("rear", "right"))
 
@@ -59,7 +68,8 @@ class PlacesSaid:
         return out
 
 
-def _clash(a: Place, b: Place) -> bool:
+def clash(a: Place, b: Place) -> bool:
+    """Whether two places name different values of one axis."""
     return any(x is not None and y is not None and x != y for x, y in zip(a[:5], b[:5], strict=True))
 
 
@@ -83,8 +93,7 @@ def places_said(
 
 def add_place(said: PlacesSaid, means: str, edges: bool) -> None:
     words = means.split()
-    for special, name in (("both", "both"), ("all-four", "all_four"), ("neither-side", "neither"), ("this-side", "this_side"),
-                          ("other-side", "other_side"), ("reset", "reset")):  # fmt: skip
+    for special, name in _QUANTIFIERS.items():
         if special in words:
             setattr(said, name, True)
             words.remove(special)
@@ -98,16 +107,18 @@ def add_place(said: PlacesSaid, means: str, edges: bool) -> None:
         # "going back, axle two": the number is the axle.
         said.groups[-1] = place.over(last)
         return
-    if said.groups and not _clash(said.groups[-1], place):
+    if said.groups and not clash(said.groups[-1], place):
         said.groups[-1] = place.over(said.groups[-1])
     else:
         said.groups.append(place)
 
 
+_AXIS_OF_PLACE: dict[str, str] = {"axle-number": "axle", "center": "side"}
+
+
 def axes_of(component: Component) -> set[str]:
     """The place fields that a component can have; an axle number counts as its axle."""
-    axes = {("axle" if a == "axle-number" else "side" if a == "center" else a) for a in component.places}
-    return axes
+    return {_AXIS_OF_PLACE.get(a, a) for a in component.places}
 
 
 def implied(component: Component) -> Place:
@@ -126,7 +137,3 @@ def plural(text: str, words_begin: int, words_end: int) -> bool:
         and not surface.lower().endswith(("ss", "us", "is"))
         and surface[-2:-1] not in "'’"
     )
-
-
-def mention_words(m: Mention) -> range:
-    return range(m.begin, m.end)

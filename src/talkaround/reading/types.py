@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -32,8 +33,8 @@ class Place(NamedTuple):
 
 NOWHERE = Place()
 AXIS_OF = {
-    "front": "axle", "rear": "axle", "left": "side", "right": "side", "center": "side", "upper": "level", "lower": "level",
-    "inner": "depth", "outer": "depth", "forward": "end", "rearward": "end",
+    "front": "axle", "rear": "axle", "left": "side", "right": "side", "center": "side",
+    "upper": "level", "lower": "level", "inner": "depth", "outer": "depth", "forward": "end", "rearward": "end",
 }  # fmt: skip
 
 
@@ -66,6 +67,11 @@ class Mention:
             if t.kind in kinds:
                 return t
         return None
+
+    def value(self, kind: str) -> str | None:
+        """What the first tag of ``kind`` says, or None where there is none."""
+        t = self.tag(kind)
+        return None if t is None else t.value
 
     def of(self, kind: str) -> list[Tag]:
         return [t for t in self.tags if t.kind == kind]
@@ -106,9 +112,10 @@ class Clause:
     line: int
     mentions: list[Mention] = field(default_factory=list)
     quantities: list[Quantity] = field(default_factory=list)
-    starts_hard: bool = False
     opened_by: str = ""
     """The mark or word that stands before the clause: ``,`` ``and`` ``but`` or nothing."""
+    number: int = 0
+    """Its index among the clauses of the note."""
 
 
 @dataclass(slots=True)
@@ -150,8 +157,6 @@ class Finding:
     not_traced: bool = False
     spans: list[tuple[int, int]] = field(default_factory=list)
     why: list[Why] = field(default_factory=list)
-    plural: bool = False
-    other_than_side: bool = False
 
     def says_something(self) -> bool:
         return bool(self.conditions or self.readings or self.good or self.severity or self.verb or self.work)
@@ -182,7 +187,7 @@ class Doubt:
 
     field: str
     text: str
-    choices: list[str] = field(default_factory=list)
+    choices: list[str] = dataclasses.field(default_factory=list)
     finding: int | None = None
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from rapidfuzz.distance import OSA
 
-from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary import LONG_WORD, Vocabulary
 from talkaround.vocabulary.folding import Word
 
 _LONGEST_MISHEARING = 4
@@ -81,32 +81,24 @@ def _neighbours(folds: list[str], begin: int, end: int) -> set[str]:
 
 
 def _mend_slips(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
-    """Words of seven letters and more that are one slip of the keyboard away from a word of the vocabulary."""
+    """Long words that are one slip of the keyboard away from a word of the vocabulary."""
     known = vocabulary.words
     out = []
     for w in words:
-        if len(w.fold) >= 6 and w.fold.isalpha() and w.fold not in known:
-            mended = _slip_of(w.fold, _long_words(vocabulary))
+        if len(w.fold) >= LONG_WORD and w.fold.isalpha() and w.fold not in known:
+            mended = _slip_of(w.fold, vocabulary.long_words)
             out.append(Word(mended, w.begin, w.end) if mended else w)
         else:
             out.append(w)
     return out
 
 
-_LONG_WORDS: dict[int, frozenset[str]] = {}
-
-
-def _long_words(vocabulary: Vocabulary) -> frozenset[str]:
-    key = id(vocabulary)
-    if key not in _LONG_WORDS:
-        _LONG_WORDS.clear()
-        _LONG_WORDS[key] = frozenset(w for w in vocabulary.words if len(w) >= 6)
-    return _LONG_WORDS[key]
-
-
 @lru_cache(maxsize=4096)
 def _slip_of(word: str, known: frozenset[str]) -> str | None:
-    """The one known word that two swapped neighbours (or, in long words, one wrong, missing or doubled letter) make of it."""
+    """The one known word that it is a slip of, or None.
+
+    Two neighbours may be swapped; from eight letters on also one letter wrong, missing or doubled, but in the last two.
+    """
     near = [
         k
         for k in known

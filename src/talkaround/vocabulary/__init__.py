@@ -7,7 +7,7 @@ from pathlib import Path
 from talkaround.vocabulary import cache
 from talkaround.vocabulary.building import Lexicon, build
 from talkaround.vocabulary.files import LexiconError, Tell, refuse, shipped_folder
-from talkaround.vocabulary.terms import Phrase, Tag, Vocabulary, many_new_objects
+from talkaround.vocabulary.terms import LONG_WORD, Phrase, Tag, Vocabulary, many_new_objects
 
 
 def load_vocabulary(shop_folder: Path | None = None) -> Vocabulary:
@@ -54,4 +54,4 @@ def _folders(shop_folder: Path | None) -> list[Path]:
     return folders
 
 
-__all__ = ["Lexicon", "LexiconError", "Phrase", "Tag", "Vocabulary", "load_vocabulary", "read_lexicon"]
+__all__ = ["LONG_WORD", "Lexicon", "LexiconError", "Phrase", "Tag", "Vocabulary", "load_vocabulary", "read_lexicon"]

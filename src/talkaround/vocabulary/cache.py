@@ -134,7 +134,8 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
     one: dict[Any, Any] = {}
 
     def phrase(p: Phrase) -> Phrase:
-        return one.setdefault(p, tuple(one.setdefault(w, w) for w in p))
+        found: Phrase = one.setdefault(p, tuple(one.setdefault(w, w) for w in p))
+        return found
 
     def records(of: Mapping[Any, BaseModel]) -> dict[Any, Any]:
         return {key: record.model_dump(exclude_unset=True) for key, record in of.items()}

@@ -14,6 +14,7 @@ from talkaround.vocabulary.schema import Component, Limit
 from talkaround.vocabulary.terms import Vocabulary
 
 NEAR = 80  # of 100, from where on a word is taken for another
+_NEAR_IN_ALL = 60
 SHOWN = 8
 _IN_FULL = 3
 _BOOKS = ("us-light", "us-commercial", "uk", "eu", "any")
@@ -53,7 +54,7 @@ def find(vocabulary: Vocabulary, text: str, limit: int = SHOWN) -> list[Match]:
                 shared.append(Match(id, "short", through))
         else:
             score, name = max(((_nearness(wanted, p), n) for p, n in folded.items()), key=lambda x: x[0])
-            if score:
+            if score >= _NEAR_IN_ALL:
                 near.append(Match(id, "near", name, score))
     usual = vocabulary.ambiguous.get(wanted)
     shared.sort(key=lambda m: usual is None or m.id != usual.usual)
@@ -109,7 +110,7 @@ def _card(lexicon: Lexicon, text: str, match: Match) -> str:
     lines = [f"{c.name} ({match.id})"]
     for key, value in rows:
         lines += textwrap.wrap(
-            value, _WIDTH, initial_indent=f"  {key:<11}", subsequent_indent=" " * 13, break_on_hyphens=False
+            value, _WIDTH, initial_indent=f"  {key:<13}", subsequent_indent=" " * 15, break_on_hyphens=False
         )
     return "\n".join(lines)
 
@@ -124,7 +125,7 @@ def _why(text: str, match: Match, v: Vocabulary) -> str:
     which = "its name" if match.through == c.name else "one of its names"
     if match.how == "name":
         return f"{match.through!r} is {which}"
-    return f"{match.through!r}, {which}, folds to the same words: {' '.join(v.folder.phrase(match.through))}"
+    return f"{text!r} is folded to {' '.join(v.folder.phrase(text))!r}, and so is {match.through!r}, {which}"
 
 
 def _owners(name: str, v: Vocabulary) -> set[str]:
@@ -200,12 +201,12 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
     """One limit as a sentence: rule book, what fails, source and how it was come by."""
     fails = []
     if limit.below is not None:
-        fails.append(f"{'at or under' if limit.inclusive else 'under'} {limit.below:g}")
+        fails.append(f"{'at or under' if limit.inclusive else 'under'} {_amount(limit.below, limit.unit)}")
     if limit.above is not None:
-        fails.append(f"{'at or over' if limit.inclusive else 'over'} {limit.above:g}")
-    told = f"{limit.book}: {v.quantities[limit.quantity].name} fails {' and '.join(fails)} {limit.unit}"
+        fails.append(f"{'at or over' if limit.inclusive else 'over'} {_amount(limit.above, limit.unit)}")
+    told = f"{limit.book}: {v.quantities[limit.quantity].name} fails {' and '.join(fails)}"
     if limit.near is not None:
-        told += f", near from {limit.near:g}"
+        told += f", near from {_amount(limit.near, limit.unit)}"
     if limit.axle:
         told += f", {limit.axle} axle"
     if limit.only_if:
@@ -213,6 +214,11 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
     if limit.applies == "beside":
         told += ", kept beside and not used"
     return f"{told}; {limit.source} ({_MARKS[limit.mark]})"
+
+
+def _amount(value: float, unit: str) -> str:
+    """``2`` of ``1/32 in`` is 2/32 in."""
+    return f"{value:g}{unit[1:]}" if unit.startswith("1/") else f"{value:g} {unit}"
 
 
 def _rule(what: str, when: str | None, source: str) -> str:

@@ -98,8 +98,8 @@ def _near_duplicates(lexicon: Lexicon) -> Iterator[Remark]:
                 for b in group[:n]:
                     pair(a, b, how)
     beside: dict[str, set[str]] = defaultdict(set)
-    for a, b in _one_letter_apart({w for p in owner for w in p if w.isalpha() and len(w) >= _SHORTEST}):
-        beside[a].add(b)
+    for word, other in _one_letter_apart({w for p in owner for w in p if w.isalpha() and len(w) >= _SHORTEST}):
+        beside[word].add(other)
     for phrase in owner:
         for n, word in enumerate(phrase):
             for other in beside.get(word, ()):
@@ -123,7 +123,7 @@ def _joined(phrase: Phrase) -> object:
 
 
 def _one_letter_apart(words: set[str]) -> Iterator[tuple[str, str]]:
-    """Both ways round, the words that one letter changed, left out, doubled or swapped with its neighbour tells apart."""
+    """Both ways round, the words that one letter tells apart: another, missing, or swapped with its neighbour."""
     from rapidfuzz.distance import OSA
 
     shapes: dict[str, list[str]] = defaultdict(list)
@@ -198,7 +198,9 @@ def _hidden_names(lexicon: Lexicon) -> Iterator[Remark]:
         if own and shared:
             (e, name), (other, said) = lexicon.origins[phrase, own[0]], lexicon.origins[phrase, shared[0]]
             more = f" and {len(shared) - 1} more" if len(shared) > 1 else ""
-            text = f"[{own[0].value}] has the name {name!r} for itself, which [{shared[0].value}]{more} has as a shared one"
+            text = (
+                f"[{own[0].value}] has {name!r} for its own name, which [{shared[0].value}]{more} has as a shared one"
+            )
             yield _remark("hidden-names", text, e.where(name), other.where(said))
 
 
@@ -206,9 +208,9 @@ def _no_place(lexicon: Lexicon) -> Iterator[Remark]:
     """Components without a place rule whose general one has one, or whose like in the same system nearly all have."""
     v = lexicon.vocabulary
     alike: dict[tuple[str, str], list[Component]] = defaultdict(list)
-    for c in v.components.values():
-        if c.kind == "part":
-            alike[c.system, c.name.split()[-1]].append(c)
+    for other in v.components.values():
+        if other.kind == "part":
+            alike[other.system, other.name.split()[-1]].append(other)
     for e in lexicon.entries["components"]:
         c: Component = e.record
         if c.kind != "part" or c.places or c.implies:

@@ -9,6 +9,7 @@ import spacy
 from spacy.language import Language
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
+from spacy.util import registry
 
 from talkaround.vocabulary.terms import many_new_objects
 
@@ -18,10 +19,12 @@ if TYPE_CHECKING:
 _TOKENIZER = "talkaround.folded_words"
 
 
-@spacy.registry.tokenizers(_TOKENIZER)
 def _folded_words() -> Callable[[Language], Callable[[str], Doc]]:
     """The tokenizer of folded words, which stand apart already; English's own is slow to build and would go unused."""
     return lambda nlp: lambda text: Doc(nlp.vocab, words=text.split(" "))
+
+
+registry.tokenizers.register(_TOKENIZER, func=_folded_words)
 
 
 class Matcher:

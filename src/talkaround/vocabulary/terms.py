@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 Phrase = tuple[str, ...]
 
+LONG_WORD = 6
+"""Letters from which on a word may be mended for a slip of the keyboard."""
+
 
 class Tag(NamedTuple):
     """What a phrase of the lexicon may mean.
@@ -68,6 +71,11 @@ class Vocabulary:
     def words(self) -> frozenset[str]:
         """Every single folded word that some phrase is made of."""
         return frozenset(w for p in self.phrases for w in p)
+
+    @cached_property
+    def long_words(self) -> frozenset[str]:
+        """Those of ``words`` that are long enough for a slip of the keyboard to be told from another word."""
+        return frozenset(w for w in self.words if len(w) >= LONG_WORD)
 
 
 @contextmanager

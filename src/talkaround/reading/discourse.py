@@ -1,0 +1,180 @@
+"""Whose word a clause is, and whether it is about this vehicle as it stands.
+
+Somebody's word is kept as a report until he is done. Another vehicle, a general remark, a what-if, the past and what nobody
+looked at are set aside, and so is what follows in the sentence. Rules: ``report.opens``, ``report.goes-on``,
+``report.not-confirmed``, ``aside.other-vehicle``, ``aside.general-remark``, ``aside.hypothetical``, ``aside.history``,
+``aside.not-inspected``, ``ruled-out.supposed``.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.clauses import has_predicate, kinds_in, names_part
+from talkaround.reading.corrections import CorrectionRules
+from talkaround.reading.places import PlacesSaid
+from talkaround.reading.state import ASIDE_MODES
+from talkaround.reading.types import Clause, Mention, Reported, Why
+
+# Characters after which a part that is named may end a report, without and with full stops.
+_REPORT_RUNS, _LONG_REPORT = 60, 240
+# Characters after which a turn of speech ends a report in talk without full stops.
+_SHORT_REPORT = 25
+
+
+class DiscourseRules(CorrectionRules):
+    # ----- somebody's word --------------------------------------------------------------------------------------------
+
+    def _heard_from_somebody(self, c: Clause, has: set[str]) -> str | None:
+        """The rule by which the clause is somebody's word, or None where it is the writer's own."""
+        s = self.s
+        if s.reporting is not None and not self._report_goes_on(c, has):
+            self._close_report()
+        if s.reporting is not None:
+            s.reporting.spans.append(self._chars(c))
+            self._note_report(c)
+            return "report.goes-on"
+        if "reported" in has and not any(m.value("work") == "declined" for m in c.mentions):
+            self._drop_topic()
+            s.reporting = Reported([self._chars(c)], "")
+            s.mode_until = c.sentence
+            self._note_report(c)
+            return "report.opens"
+        if "unconfirmed" in has and not has_predicate(c):
+            self._aside(c, "chatter", "not confirmed")
+            return "report.not-confirmed"
+        return None
+
+    def _note_report(self, c: Clause) -> None:
+        """Take down what the clause tells; what the technician confirms ends the report."""
+        r = self.s.reporting
+        if r is None:
+            return
+        for m in c.mentions:
+            r.about = r.about or m.value("component") or m.value("short")
+            if any(not t.scope for t in m.of("condition")):
+                r.symptoms.append(self._phrase(m))
+        if "confirmed" in kinds_in(c):
+            r.confirmed = True
+            self._close_report()
+
+    def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
+        r = self.s.reporting
+        if c.sentence > self.s.mode_until or r is None or "reported" in has:
+            return False
+        if has & {"unconfirmed", "confirmed", "not-inspected"}:
+            return True
+        length = sum(e - b for b, e in r.spans)
+        if names_part(c) and length > (_LONG_REPORT if self.punctuated else _REPORT_RUNS):
+            return False
+        first = c.mentions[0] if c.mentions else None
+        turns = first is not None and (first.tag("filler", "moving") is not None or self._names_corner(first))
+        if turns and not self.punctuated and length > _SHORT_REPORT:
+            return False
+        return not (c.opened_by == "but" and names_part(c))
+
+    def _close_report(self) -> None:
+        r = self.s.reporting
+        if r is None:
+            return
+        begin, end = r.spans[0][0], r.spans[-1][1]
+        r.text = " ".join(self.text[begin:end].split()).rstrip(" ,;:-")
+        self.out.reported.append(r)
+        self.s.reporting = None
+
+    # ----- not this vehicle as it stands ------------------------------------------------------------------------------
+
+    def _mode(self, c: Clause, has: set[str]) -> str | None:
+        """What the clause is set aside for, or None; a mode reaches to the end of its sentence or to a fresh start."""
+        s = self.s
+        if s.mode:
+            if not self._mode_ends(c, has):
+                return s.mode
+            s.mode = None
+        for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
+            if kind in has and not self._cue_is_beside_the_point(c, has, kind):
+                if kind != "history" or names_part(c) or s.topic:
+                    s.mode, s.mode_until = kind, c.sentence
+                return kind
+        return None
+
+    def _mode_ends(self, c: Clause, has: set[str]) -> bool:
+        mode = self.s.mode
+        if "this-vehicle" in has or (mode == "hypothetical" and c.opened_by == "but"):
+            return True
+        if not self.punctuated and c.begin > 0 and self._fresh_start(c):
+            return True
+        another = names_part(c) and "pronoun" not in has and mode not in has
+        return another and mode in ("history", "not-inspected")
+
+    def _cue_is_beside_the_point(self, c: Clause, has: set[str], kind: str) -> bool:
+        """Whether the clause says something of this vehicle although it has a cue of another mode."""
+        if kind == "history":
+            # "15K since last oil change, due": the past is only the reason.
+            return c.sentence in self.due_in or ("work" in has and not names_part(c))
+        if kind == "hypothetical":
+            late = bool(self.s.focus) and "condition" in has and not self._cue_first(c, kind)
+            return late or ("severity" in has and not names_part(c))
+        if kind == "not-inspected":
+            return "condition" in has and names_part(c) and not self._cue_first(c, kind)
+        return False
+
+    def _cue_first(self, c: Clause, kind: str) -> bool:
+        """Whether the cue stands before what is said of the part."""
+        for m in c.mentions:
+            if m.tag(kind):
+                return True
+            if m.tag("condition", "good", "action"):
+                return False
+        return False
+
+    def _fresh_start(self, c: Clause) -> bool:
+        """In talk without full stops, whether a clause begins a new matter: a part at a place, or a turn of speech."""
+        first = c.mentions[0] if c.mentions else None
+        if first is None:
+            return False
+        if first.tag("filler"):
+            return True
+        says = bool(kinds_in(c) & {"condition", "good", "severity", "action"} or c.quantities)
+        return self._names_corner(first) and names_part(c) and says
+
+    def _names_corner(self, m: Mention) -> bool:
+        place = m.value("place")
+        return place is not None and place not in ("this-side", "other-side") and not m.tag("component")
+
+    def _set_aside(self, c: Clause, mode: str) -> str:
+        points_back = any(m.tag("pronoun") for m in c.mentions) and not names_part(c)
+        if points_back and mode in ("history", "not-inspected", "other-vehicle"):
+            if self.s.topic:
+                self._drop_topic(mode)
+            elif mode == "other-vehicle":
+                self._retract("other-vehicle")
+        else:
+            self._drop_topic()
+        self._aside(c, ASIDE_MODES[mode], "not inspected" if mode == "not-inspected" else None)
+        return f"aside.{mode}"
+
+    # ----- supposed, and not so ---------------------------------------------------------------------------------------
+
+    def _clears_what_was_supposed(self, c: Clause, has: set[str]) -> bool:
+        return (
+            bool(self.s.supposed)
+            and not names_part(c)
+            and bool(has & {"negation", "good", "ruled-out"})
+            and "pronoun" in has
+            and "condition" not in has
+            and c.opened_by in ("but", ",", "and")
+        )
+
+    def _not_so(self, c: Clause) -> str:
+        """ "I thought it was the mount, it isn't", "... but it's fine": what was supposed is all right."""
+        s = self.s
+        s.mode = None
+        targets = self._findings(s.supposed, PlacesSaid())
+        text = "the note supposed a fault and then said that it is not so"
+        for f in targets:
+            if not f.conditions:
+                f.good = True
+                f.why.append(Why("severity", "ruled-out.supposed", text))
+            self._rest_on(f, self._chars(c))
+        s.focus, s.supposed = targets, []
+        s.recent += [f for f in targets if f not in s.recent]
+        return "ruled-out.supposed"

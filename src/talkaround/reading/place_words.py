@@ -1,0 +1,98 @@
+"""Which places a clause names in words: what "left" means, edges of a tire, numbers of cylinders, the places of "same".
+
+Whether those places hold, and what is carried over from before, is decided in ``placing``.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.places import PlacesSaid, axes_of, places_said
+from talkaround.reading.state import Subject
+from talkaround.reading.subjects import SubjectRules
+from talkaround.reading.types import NOWHERE, Clause
+
+# Behind these "left" means remaining.
+_LEFT_OVER = frozenset(
+    "mm inch millimeter plenty nothing meat tread percent % life much pad bit lot some any lining 32 32nd second".split()
+)
+_BEFORE_CYLINDER = frozenset({"#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder"})
+_MOST_CYLINDERS = 16
+
+
+class PlaceWords(SubjectRules):
+    def _places_named(self, c: Clause, subjects: list[Subject]) -> PlacesSaid:
+        """The places that a clause names, with inner and outer left out where they are edges of one part."""
+        edges = self.s.edges_in == c.sentence or self._speaks_of_edges(subjects)
+        return places_said(c, self.steering, edges, self._left_over(c), self.axles_numbered)
+
+    def _left_over(self, c: Clause) -> set[int]:
+        """Mentions of "left" that mean remaining: behind a unit or an amount."""
+        out = set()
+        for m in c.mentions:
+            if not m.tag("place") or m.begin == 0 or self._folds(m.begin, m.end) != ["left"]:
+                continue
+            before, after = self._word(m.begin - 1), self._word(m.end)
+            if before in _LEFT_OVER and before != "second" and after not in ("front", "rear", "side"):
+                out.add(m.begin)
+                continue
+            follows_quantity = any(q.end == m.begin and q.unit for q in c.quantities)
+            nothing_behind = after in ("on", "in") or not after.isalnum()
+            if follows_quantity and nothing_behind and self._word(m.end + 1) != "left":
+                out.add(m.begin)
+        return out
+
+    def _speaks_of_edges(self, subjects: list[Subject]) -> bool:
+        """Inner and outer of a tire are its edges, unless the vehicle has duals."""
+        if self.duals:
+            return False
+        ids = (
+            [t.component for t in subjects]
+            or [t.component for t in self.s.topic]
+            or [f.component for f in self.s.focus]
+        )
+        return bool(ids) and all("tire" in (i, self.v.components[i].kind_of) for i in ids)
+
+    def _number_cylinders(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> None:
+        """ "Glow plugs 1 & 4", "coil 3": numbers right behind such a part are places, no readings."""
+        numbers = self._cylinders(c, subjects)
+        if numbers:
+            c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in numbers]
+            places.groups = [
+                g._replace(extra=(f"cylinder={int(n)}",)) for n in numbers for g in (places.groups or [NOWHERE])
+            ]
+
+    def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[float]:
+        for t in subjects:
+            if "cylinder" not in self.v.components[t.component].places:
+                continue
+            at = t.mention.end
+            values: list[float] = []
+            for q in c.quantities:
+                may_be_one = q.unit is None and len(q.values) == 1 and 0 < q.values[0] <= _MOST_CYLINDERS
+                if not may_be_one or not _BEFORE_CYLINDER.issuperset(self._folds(at, q.begin)):
+                    break
+                values.append(q.values[0])
+                at = q.end
+            if values:
+                return values
+        return []
+
+    def _where_same(self, c: Clause, places: PlacesSaid) -> None:
+        """ "Same on this side", "same on the other": the place inside the words of sameness."""
+        for m in c.mentions:
+            if not m.tag("same"):
+                continue
+            folds = self._folds(m.begin, m.end)
+            if "as" in folds:
+                continue
+            if "other" in folds and not m.tag("other-one"):
+                places.other_side = True
+            elif "here" in folds or ("this" in folds and "side" in folds):
+                places.this_side = True
+
+    def _ends_of_arm(self, subjects: list[Subject], places: PlacesSaid, heading: PlacesSaid) -> None:
+        """Under a heading that names the axle, "front bush" and "rear bush" are the ends of the arm."""
+        axle = next((g.axle for g in heading.complete() if g.axle), None)
+        if axle is None or not all("end" in axes_of(self.v.components[t.component]) for t in subjects):
+            return
+        ends = {"front": "forward", "rear": "rearward"}
+        places.groups = [g._replace(axle=axle, end=ends[g.axle]) if g.axle in ends else g for g in places.groups]

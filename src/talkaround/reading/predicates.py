@@ -1,0 +1,313 @@
+"""What a clause says of its findings: conditions and their degree, what is ruled out, good, severity, action and work.
+
+Negation reaches to the first predicate behind it and on over "or" and "and". An action is a need or done; words of need
+before a participle make it a need ("needs to be replaced"). Rules: ``same.again``.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.places import PlacesSaid
+from talkaround.reading.readings import ReadingRules
+from talkaround.reading.state import Heard, Subject
+from talkaround.reading.types import Clause, Finding, Mention, Reading, Said, Why
+from talkaround.vocabulary import Tag
+from talkaround.vocabulary.schema import in_scope
+
+# A thickness or depth said of the whole is one of its wearing part.
+_MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
+# What a word of need says of the severity.
+_MUST = frozenset({"need", "must", "got", "has", "have", "want"})
+_WOULD = frozenset({"suggest", "recommend", "rec", "advise", "id", "quote", "offer"})
+_NEED_LEADS = frozenset(
+    "id ill wed would will could youd theyd going gonna ought need needs be get getting want must to should require "
+    "have".split()
+)
+# "Replace" and "monitor" give way to these: they say more exactly what is done.
+_MORE_EXACT = frozenset("diagnose flush repair align machine clean adjust fill lubricate tighten".split())
+# "The tires are done": behind these words "done" means worn out.
+_BEFORE_WORN = frozenset("is are they theyre about pretty well nearly almost".split())
+_BEFORE_CLEANING = frozenset({"to", "need", "a", "off", "car"})
+_BEHIND_CLEANING = frozenset("it them up out off the when those needed".split())
+_BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the leaking".split())
+_BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
+_WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
+
+
+class PredicateRules(ReadingRules):
+    def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
+        """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
+        negated = self._negated(h.clause, h.places)
+        conditions, ruled_out = self._conditions(h.clause, negated, targets[0].component)
+        good = self._is_good(h, negated, targets[0].component)
+        verb, form = self._action(h.clause, h.predicates)
+        work = self._work(h.clause, form)
+        severity = self._severity(h.predicates, negated, form)
+        untraced = any(m.tag("not-traced") for m in h.predicates)
+        for f in targets:
+            self._move_to_part_meant(f, h, conditions, verb)
+            self._add_conditions(f, conditions, ruled_out, good)
+            f.severity += [x for x in severity if x not in f.severity]
+            f.not_traced = f.not_traced or untraced
+        acting = self._acted_on(targets, verb)
+        if (verb == "diagnose" or untraced) and not conditions and all(f.good and not f.conditions for f in targets):
+            # "The other fan is fine. Haven't chased it yet": what is still to be found is the fault, not the good one.
+            faulty = next((f for f in reversed(self.out.findings[-4:]) if f.conditions), None)
+            if faulty is not None:
+                acting = [faulty]
+                faulty.not_traced = True
+                for f in targets:
+                    f.not_traced = False
+        for f in acting:
+            if f not in targets:
+                self._rest_on(f, self._chars(h.clause))
+            if verb and (f.verb in (None, "monitor") or (form == "done" and f.work != "done")):
+                f.verb = verb
+            if work:
+                self._set_work(f, work)
+            if parts:
+                f.part = self._part_for(f, parts, "served" in h.has) or f.part
+                if f.verb is None and verb is None and (severity or "served" in h.has):
+                    f.verb = "replace"
+            served_as = self.v.components[f.component].served_as
+            if "not-alone" in h.has and served_as and f.part is None:
+                f.part = served_as[0].part
+        self._bind_readings(h.clause, targets, h.quantities)
+
+    def _move_to_part_meant(self, f: Finding, h: Heard, conditions: list[Said], verb: str | None) -> None:
+        """ "Brakes are 3 mm" is said of the pads, "reservoir is low" of what it holds."""
+        wearing = _MEASURED_ON.get(f.component)
+        if wearing and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in h.quantities):
+            f.component = wearing
+        holds = self.v.components[f.component].holds
+        of_the_fluid = any(x.id in ("low", "contaminated", "high", "due") for x in conditions)
+        if holds and (of_the_fluid or verb in ("fill", "flush")):
+            f.component = holds
+
+    # ----- conditions -----------------------------------------------------------------------------------------------
+
+    def _negated(self, c: Clause, places: PlacesSaid) -> set[int]:
+        """Where mentions stand that a "no" or "not" reaches."""
+        out: set[int] = set()
+        scope_until = -1
+        open_scope = places.neither
+        for m in c.mentions:
+            if m.tag("negation") and not m.tag("condition", "good"):
+                open_scope, scope_until = True, m.end + 7
+                continue
+            if not open_scope:
+                continue
+            if scope_until >= 0 and m.begin > scope_until:
+                open_scope = False
+                continue
+            if m.tag("condition", "good", "severity", "action", "work") and not m.tag("component"):
+                out.add(m.begin)
+                if self._word(m.end, until=c.end) in ("or", "nor", "and", "/"):
+                    scope_until = m.end + 4
+                else:
+                    open_scope = places.neither
+        return out
+
+    def _conditions(self, c: Clause, negated: set[int], component: str) -> tuple[list[Said], list[str]]:
+        """The conditions said, each with its degree, and those ruled out."""
+        said: list[Said] = []
+        ruled_out: list[str] = []
+        degree_before: str | None = None
+        for m in c.mentions:
+            condition = self._condition_for(m, component) if not m.tag("component") else None
+            if condition is not None:
+                if m.begin in negated:
+                    ruled_out.append(condition.value)
+                else:
+                    said.append(Said(condition.value, condition.more or degree_before))
+                degree_before = None
+                continue
+            degree = m.value("degree")
+            if degree is not None:
+                if said and said[-1].degree is None and not self._more_to_come(c, m):
+                    said[-1].degree = degree
+                else:
+                    degree_before = degree
+        return said, ruled_out
+
+    def _condition_for(self, m: Mention, component: str) -> Tag | None:
+        """The condition that a mention means of this component, the most exact where there are several."""
+        comp = self.v.components[component]
+        best: Tag | None = None
+        for t in m.of("condition"):
+            if t.scope and not any(in_scope(x, component, comp) for x in t.scope):
+                continue
+            if m.tag("work") and m.end - m.begin == 1 and self._word(m.begin - 1) not in _BEFORE_WORN:
+                continue
+            if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
+                best = t
+        if best is None:
+            return None
+        if best.value == "loose" and "free-travel" in comp.measured and self.words[m.end - 1].fold == "play":
+            return None
+        if m.tag("good") and not best.scope and m.end - m.begin == 1:
+            return None
+        return best
+
+    def _more_to_come(self, c: Clause, m: Mention) -> bool:
+        """Whether a condition follows the degree word closely, so that it belongs to that one."""
+        return any(x.tag("condition") and 0 <= x.begin - m.end <= 1 for x in c.mentions)
+
+    def _is_good(self, h: Heard, negated: set[int], component: str) -> bool:
+        return any(
+            m.tag("good")
+            and m.begin not in negated
+            and not self._is_cleaning(h.clause, m)
+            and not self._condition_for(m, component)
+            for m in h.predicates
+        )
+
+    def _add_conditions(self, f: Finding, conditions: list[Said], ruled_out: list[str], good: bool) -> None:
+        for x in conditions:
+            known = [y for y in f.conditions if y.id == x.id]
+            if not known:
+                f.conditions.append(Said(x.id, x.degree))
+            for y in known:
+                y.degree = y.degree or x.degree
+        if ruled_out and not conditions:
+            f.conditions = [y for y in f.conditions if y.id not in ruled_out]
+            if not f.conditions:
+                f.good = True
+        if good:
+            f.good = True
+
+    # ----- severity, action and work ----------------------------------------------------------------------------------
+
+    def _severity(self, predicates: list[Mention], negated: set[int], form: str | None) -> list[str]:
+        """What is said outright of the severity, in words of severity or of need."""
+        said = [
+            t.value
+            for m in predicates
+            for t in m.of("severity")
+            if m.begin not in negated and not (form == "done" and t.value == "required")
+        ]
+        for m in predicates if form == "need" else ():
+            if m.tag("action") and m.begin not in negated and not m.tag("severity"):
+                lead = self.words[m.begin].fold
+                level = "required" if lead in _MUST else "suggested" if lead in _WOULD else None
+                if level and level not in said:
+                    said.append(level)
+        return said
+
+    def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None]:
+        """The action said in the clause, and whether as ``need`` or as ``done``."""
+        verb = form = None
+        for m in predicates:
+            for t in m.of("action"):
+                if (m.tag("good") and not self._is_cleaning(c, m)) or self._is_substance(c, m):
+                    continue
+                said_as = self._form(c, m, t)
+                if (
+                    verb is None
+                    or (form == "need" and said_as == "done")
+                    or (verb in ("replace", "monitor") and t.value in _MORE_EXACT and said_as == form)
+                ):
+                    verb, form = t.value, said_as
+        if verb is None and any(m.tag("not-traced") for m in predicates):
+            return "diagnose", "need"
+        return verb, form
+
+    def _form(self, c: Clause, m: Mention, t: Tag) -> str | None:
+        """Whether an action is a need or done, by what leads it."""
+        lead = self._word(m.begin - 1, since=c.begin)
+        lead2 = self._word(m.begin - 2, since=c.begin)
+        needed = lead in _NEED_LEADS or any(
+            x.value("severity") in ("required", "suggested") and x.end <= m.begin <= x.end + 2 for x in c.mentions
+        )
+        form = t.more
+        if form == "done" and c.opened_by in ("till", "until"):
+            form = "need"
+        if form == "done" and (needed or (lead2 in _NEED_LEADS and lead in ("be", "it", "them"))):
+            return "need"
+        if form == "need" and any(x.value == t.value and x.more == "done" for x in m.of("action")) and not needed:
+            return "done"
+        return form
+
+    def _is_cleaning(self, c: Clause, m: Mention) -> bool:
+        """ "Clean it", "clean when the battery goes in": the verb, not the verdict."""
+        if self.words[m.begin].fold != "clean" or m.end - m.begin > 1:
+            return False
+        behind, before = self._word(m.end, until=c.end), self._word(m.begin - 1, since=c.begin)
+        return behind in _BEHIND_CLEANING or before in _BEFORE_CLEANING
+
+    def _is_substance(self, c: Clause, m: Mention) -> bool:
+        """ "There's grease all over it": the stuff, not the work."""
+        if m.end - m.begin > 1 or self.words[m.begin].fold not in ("grease", "oil", "lube"):
+            return False
+        return self._word(m.begin - 1, since=c.begin) in _BEFORE_SUBSTANCE or self._word(m.end) in _BEHIND_SUBSTANCE
+
+    def _work(self, c: Clause, form: str | None) -> str | None:
+        """What became of the work: done, ordered, declined, or the wrong part came."""
+        said = [t.value for m in c.mentions for t in m.of("work")]
+        for value in ("wrong-part", "declined", "ordered"):
+            if value in said:
+                return value
+        if form == "done":
+            return "done"
+        if "done" in said and not all(self._is_worn_out(c, m) for m in c.mentions if m.value("work") == "done"):
+            return "done"
+        return None
+
+    def _is_worn_out(self, c: Clause, m: Mention) -> bool:
+        """ "The tires are done": worn out, no work carried out."""
+        if m.end - m.begin > 1 or not m.tag("condition"):
+            return False
+        return self._word(m.begin - 1, since=c.begin) in _BEFORE_WORN
+
+    def _set_work(self, f: Finding, work: str) -> None:
+        if _WORK_RANK[work] >= _WORK_RANK[f.work]:
+            f.work = work
+        if work in ("ordered", "wrong-part") and f.verb is None:
+            f.verb = "replace"
+
+    def _acted_on(self, targets: list[Finding], verb: str | None) -> list[Finding]:
+        """Which findings an action is for: filling suits fluids and tires, so it may reach back past a part named since."""
+        if verb != "fill":
+            return targets
+
+        def fits(f: Finding) -> bool:
+            comp = self.v.components[f.component]
+            return comp.kind in ("fluid", "system") or "tire" in (f.component, comp.kind_of) or bool(comp.holds)
+
+        fitting = [f for f in targets if fits(f)]
+        if fitting:
+            return fitting
+        back = [f for f in reversed(self.s.recent) if fits(f)]
+        return back[:1] or targets
+
+    def _part_for(self, f: Finding, parts: list[Subject], served: bool) -> str | None:
+        """The part to be fitted where it is another than what was found at fault."""
+        own = self.v.components[f.component]
+        for o in parts:
+            if o.component == f.component or any(t.value == f.component for t in o.mention.of("short")):
+                return None
+            if any(x.part == o.component for x in own.served_as):
+                return o.component
+            if self._kin(o.component, f.component) or served:
+                more_or_less_exact = own.kind_of == o.component or self.v.components[o.component].kind_of == f.component
+                return None if more_or_less_exact else o.component
+        return None
+
+    def _copy_same(self, targets: list[Finding], before: list[Finding]) -> None:
+        """ "Same on the other side": what was said of the twin is said again."""
+        for f in targets:
+            twins = (
+                b
+                for b in [*before, *reversed(self.out.findings)]
+                if b is not f and b.component == f.component and b.says_something()
+            )
+            twin = next(twins, None)
+            if twin is None or f.conditions or f.readings or f.good:
+                continue
+            f.conditions = [Said(x.id, x.degree) for x in twin.conditions]
+            f.readings = [Reading(r.value, r.unit, r.limit, True) for r in twin.readings]
+            f.good = twin.good
+            f.severity = list(twin.severity)
+            f.verb = f.verb or (twin.verb if twin.work != "done" else None)
+            f.why.append(Why("conditions", "same.again", "the note says it is the same as its twin"))
+            for span in twin.spans[:1]:
+                self._rest_on(f, span)

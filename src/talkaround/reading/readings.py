@@ -1,0 +1,224 @@
+"""Which numbers are readings, in what unit, and which of the findings take them.
+
+A bare number takes the unit of the heading, of what its component is measured in, or of readings that it has already. Rules:
+``place.two-with-a-stroke``, ``place.four-in-a-row``.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.clauses import is_subject
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of
+from talkaround.reading.placing import PlaceRules
+from talkaround.reading.types import Clause, Finding, Place, Quantity, Reading, Said, Why
+
+# A bare number counts the noun behind it, unless that is one of these.
+_NOT_COUNTED = frozenset(
+    "on at in all both each across left right so now there here that it which and but front rear too even with to then "
+    "as up is are over pretty still by or".split()
+)
+# Behind these a bare number is a count, a name or an order, no reading.
+_BEFORE_NO_READING = frozenset(
+    "need quote put do want bay type grade number no # dot of other these those next first last id any which this that "
+    "the another code".split()
+)
+# Names of units that are as often something else.
+_NO_UNIT_ALONE = frozenset({"in", "a", "c", "f", "m", "s", "h", "l", "second", "32"})
+# Units that fit so few parts that a reading in them is dropped rather than given to one that does not take it.
+_NARROW_UNITS = frozenset({"quart", "L", "clicks", "deg"})
+
+
+class ReadingRules(PlaceRules):
+    def _readings_in(self, c: Clause) -> list[Quantity]:
+        return [q for q in c.quantities if self._counts_as_reading(c, q)]
+
+    def _counts_as_reading(self, c: Clause, q: Quantity) -> bool:
+        if q.limit:
+            return False
+        if q.unit is not None:
+            return True
+        behind = self._word(q.end, until=c.end)
+        if behind and behind.isalnum() and behind not in _NOT_COUNTED:
+            item = self.starts.get(q.end)
+            if item is None or (is_subject(item) and item.begin < c.end) or item.tag("action"):
+                return False
+        if self._word(q.begin - 1) in _BEFORE_NO_READING:
+            return False
+        return not (q.values == (1,) and self.words[q.begin].fold == "one")
+
+    # ----- units ------------------------------------------------------------------------------------------------------
+
+    def _unit_of_heading(self, c: Clause) -> str | None:
+        """The unit that a heading says for the bare numbers below it ("tread in 32nds")."""
+        named = {k for m in c.mentions for k in range(m.begin, m.end)}
+        for k in range(c.begin, c.end):
+            fold = self.words[k].fold
+            unit = self.v.unit_phrases.get((fold,))
+            if unit is not None and k not in named and fold not in _NO_UNIT_ALONE:
+                return unit
+        return "1/32 in" if self._says_thirty_seconds(c) else None
+
+    def _says_thirty_seconds(self, c: Clause) -> bool:
+        folds = self._folds(c.begin, c.end)
+        return any(
+            folds[k] in ("32nd", "32nds", "32s", "32") or folds[k : k + 2] == ["thirty", "second"]
+            for k in range(len(folds))
+        )
+
+    def _bare_unit(self, component: str) -> str | None:
+        """The unit of a bare number said of this component, or None where it takes none."""
+        comp = self.v.components[component]
+        if self.s.unit:
+            return self.s.unit
+        book = "us" if self.steering == "left-hand" else "uk"
+        units = self.v.units
+        said = [r.unit for f in self.out.findings if f.component == component for r in f.readings]
+        for m in comp.measured:
+            bare = self.v.quantities[m].bare.get(book)
+            if bare:
+                alike = (u for u in said if u in units and units[u].dimension == units[bare].dimension)
+                return next(alike, bare)
+        if "freeze-point" in comp.measured:
+            return self._degrees()
+        if "voltage" in comp.measured:
+            return "V"
+        return said[-1] if said else None
+
+    def _degrees(self) -> str:
+        return "degF" if self.steering == "left-hand" else "degC"
+
+    def _accepts(self, component: str, q: Quantity) -> bool:
+        """Whether the component is measured in what the quantity is."""
+        comp, units = self.v.components[component], self.v.units
+        if q.unit is None:
+            return self._bare_unit(component) is not None
+        if q.unit not in units:
+            return False
+        if q.signed and q.unit == "deg" and "freeze-point" in comp.measured:
+            return True
+        measured_in = (units[u].dimension for m in comp.measured for u in self.v.quantities[m].units if u in units)
+        return units[q.unit].dimension in measured_in
+
+    def _reads_like_tires(self, quantities: list[Quantity], places: PlacesSaid) -> bool:
+        """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
+        if not quantities or not places.groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
+            return False
+        first = quantities[0]
+        at_a_corner = any(g.side and g.axle for g in (g.over(self.s.place) for g in places.groups))
+        like_a_depth = first.unit in (None, "mm") and self.duals and 1 <= first.values[0] < 25
+        return at_a_corner and (first.unit in ("1/32 in", "psi") or like_a_depth)
+
+    # ----- who takes them -----------------------------------------------------------------------------------------------
+
+    def _bind_readings(self, c: Clause, targets: list[Finding], quantities: list[Quantity]) -> None:
+        """Give each reading to the findings that take it; ``targets`` may become the places that a row of readings means."""
+        if self._one_for_each(targets, quantities):
+            return
+        for q in quantities:
+            if q.pair:
+                self._left_and_right(targets, q)
+        single = [q for q in quantities if not q.pair]
+        for q in single:
+            if _is_row_of_four(q) and targets:
+                self._at_four_corners(targets, q)
+        for q in single:
+            if _is_row_of_four(q):
+                continue
+            for f in self._takers(targets, q):
+                if f not in targets:
+                    self._rest_on(f, self._chars(c))
+                self._take(f, q)
+        for q in c.quantities:
+            if q.limit:
+                self._bind_limit(targets, q)
+
+    def _one_for_each(self, targets: list[Finding], quantities: list[Quantity]) -> bool:
+        """ "OSF NSF OSR NSR 7 7 6 6": as many readings as places, in the same order."""
+        if (
+            not len(targets) == len(quantities) >= 2
+            or len({f.component for f in targets}) != 1
+            or len({q.unit for q in quantities}) != 1
+            or any(q.pair for q in quantities)
+        ):
+            return False
+        for f, q in zip(targets, quantities, strict=True):
+            unit = q.unit or self._bare_unit(f.component)
+            if unit is not None and self._accepts(f.component, q):
+                f.readings += [Reading(v, unit) for v in q.values]
+        return True
+
+    def _takers(self, targets: list[Finding], q: Quantity) -> list[Finding]:
+        """The targets that are measured in it, else the last finding of the sentence that is, else any target."""
+        takers = [f for f in targets if self._accepts(f.component, q)]
+        takers = takers or [f for f in reversed(self.s.recent) if self._accepts(f.component, q)][:1]
+        if takers or q.unit is None or q.unit in _NARROW_UNITS:
+            return takers
+        return targets
+
+    def _take(self, f: Finding, q: Quantity) -> None:
+        unit = q.unit or self._bare_unit(f.component)
+        if unit is None:
+            return
+        thin = q.unit is None and unit == "mm" and max(q.values) < 4
+        if thin and "rotor-thickness" in self.v.components[f.component].measured:
+            # No disc is that thin in millimetres.
+            unit = "in"
+        if q.signed and unit == "deg":
+            unit = self._degrees()
+        f.readings = [r for r in f.readings if not (r.copied and r.unit == unit and r.value not in q.values)]
+        if q.only and unit in ("psi", "bar", "kPa") and not any(x.id == "low" for x in f.conditions):
+            f.conditions.append(Said("low"))
+        for value in q.values:
+            if not any(r.value == value and r.unit == unit for r in f.readings):
+                f.readings.append(Reading(value, unit))
+
+    def _bind_limit(self, targets: list[Finding], q: Quantity) -> None:
+        limit = q.values[0]
+        for r in (r for f in targets for r in f.readings if r.limit is None):
+            # A limit without a unit must be of the reading's size.
+            if q.unit == r.unit or (q.unit is None and 0.2 < limit / (abs(r.value) or 1) < 5):
+                r.limit = limit
+
+    def _left_and_right(self, targets: list[Finding], q: Quantity) -> None:
+        """ "Steer 13/12": the first is the left one, the second the right one."""
+        base = targets[0] if targets else None
+        unit = self._bare_unit(base.component) if base else None
+        if base is None or unit is None:
+            return
+        if base.place.side or "side" not in axes_of(self.v.components[base.component]):
+            base.readings += [Reading(v, unit) for v in q.values]
+            return
+        places = [base.place._replace(side=side) for side in ("left", "right")]
+        why = Why("position", "place.two-with-a-stroke", "two readings with a stroke between are left and right")
+        spread = self._spread_readings(base, places, q, unit, why)
+        if not base.says_something() and base in self.out.findings:
+            self.out.findings.remove(base)
+        targets[:] = spread
+
+    def _at_four_corners(self, targets: list[Finding], q: Quantity) -> None:
+        """Four readings in a row are left front, right front, left rear and right rear."""
+        base = targets[0]
+        unit = self._bare_unit(base.component)
+        if unit is None or not {"axle", "side"} <= axes_of(self.v.components[base.component]):
+            return
+        order = "four readings in a row go left front, right front, left rear, right rear"
+        spread = self._spread_readings(base, list(CORNERS), q, unit, Why("position", "place.four-in-a-row", order))
+        if not base.says_something() and base.place.side is None and base in self.out.findings:
+            self.out.findings.remove(base)
+        targets[:] = spread
+
+    def _spread_readings(self, base: Finding, places: list[Place], q: Quantity, unit: str, why: Why) -> list[Finding]:
+        """One finding of the base's component at each place, each with its own reading."""
+        out: list[Finding] = []
+        for place, value in zip(places, q.values, strict=True):
+            f = next((x for x in self.out.findings if x.component == base.component and x.place == place), None)
+            if f is None:
+                f = Finding(base.component, place, why=[Why(why.field, why.rule, why.text)])
+                self.out.findings.append(f)
+            f.readings.append(Reading(value, unit))
+            f.spans += [x for x in base.spans if x not in f.spans]
+            out.append(f)
+        return out
+
+
+def _is_row_of_four(q: Quantity) -> bool:
+    return len(q.values) == 4 and q.unit is None

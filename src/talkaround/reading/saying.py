@@ -1,0 +1,317 @@
+"""Of what a clause says what it says: its subject, the topic, what is in focus, the other one, or nothing yet.
+
+``_say`` settles the parts that are to be fitted, finds the findings meant, and hands them to ``predicates``. Rules:
+``say.subject``, ``say.topic``, ``say.those-listed``, ``say.focus``, ``say.other-one``, ``say.tires-by-reading`` (reason
+``component.tires-by-reading``), ``say.focus-elsewhere``, ``say.alignment-follows``, ``say.before-naming``,
+``say.consequence``, ``ruled-out.not-it``, ``aside.no-subject``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from talkaround.reading.clauses import is_subject
+from talkaround.reading.places import PlacesSaid
+from talkaround.reading.predicates import PredicateRules
+from talkaround.reading.state import Heard, Subject
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, Said, Why
+
+_JOINS = frozenset({"and", "&", "+", "/", "plus"})
+
+
+class SayingRules(PredicateRules):
+    def _say(self, h: Heard) -> str:
+        """Say of its findings what the clause says; the rule by which they were found."""
+        c, s = h.clause, self.s
+        self._reach_back_for_object(h)
+        parts = self._parts_to_fit(h)
+        before = list(s.focus)
+        self._bulb_of_lamp(h.subjects)
+        if h.subjects and self._topic_is_open(c) and c.opened_by in _JOINS and not self._kin_of_topic(h.subjects):
+            h.subjects = [*s.topic, *h.subjects]
+        if h.subjects and all(t.mention.begin in self.not_it for t in h.subjects):
+            return self._clear(h)
+        targets, rule = self._spoken_of(h)
+        if not targets:
+            return self._of_nothing(h)
+        if c.opened_by == "so" and h.subjects and len(before) == 1 and before[0] not in targets:
+            self._explained(before[0], targets)
+        self._settle_topic(h, targets, rule)
+        if rule == "say.subject" and self._is_consequence(h, before, targets):
+            self.out.findings.remove(targets[0])
+            for f in before:
+                self._rest_on(f, self._chars(c))
+            s.focus = before
+            return "say.consequence"
+        if h.objects or parts:
+            s.needing = c.sentence
+        if h.subjects:
+            for earlier in s.pending:
+                self._predicate(replace(earlier, places=PlacesSaid()), targets, [])
+                for f in targets:
+                    self._rest_on(f, self._chars(earlier.clause))
+            s.pending = []
+        if "same" in h.has:
+            self._copy_same(targets, before)
+        self._predicate(h, targets, parts)
+        for f in targets:
+            self._rest_on(f, self._chars(c))
+        if self._goes_on_listing(h, before, targets):
+            targets = [*[f for f in before if f not in targets], *targets]
+        s.focus = targets
+        s.recent += [f for f in targets if f not in s.recent]
+        return rule
+
+    # ----- what is to be fitted ---------------------------------------------------------------------------------------
+
+    def _reach_back_for_object(self, h: Heard) -> None:
+        """ "Needs a regulator", said of one named a moment ago though something else came between."""
+        s = self.s
+        if "served" in h.has or h.places.groups or h.subjects:
+            return
+        ids = {o.component for o in h.objects}
+        again = [
+            f for o in h.objects for f in self.out.findings[-8:] if f.component == o.component and f not in s.focus
+        ]
+        if again and not any(f.component in ids for f in s.focus):
+            s.focus, h.objects = again[-1:], []
+
+    def _parts_to_fit(self, h: Heard) -> list[Subject]:
+        """Objects that are parts for what is spoken of; any other object becomes a subject."""
+        s = self.s
+        kin_to = [f.component for f in s.focus] + [t.component for t in (*h.subjects, *s.topic)]
+        elsewhere = bool(h.places.groups) and not s.focus
+        parts: list[Subject] = []
+        for o in h.objects:
+            fits = any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not elsewhere
+            if fits or ("served" in h.has and kin_to):
+                parts.append(o)
+            else:
+                h.subjects = [*h.subjects, o]
+        return parts
+
+    def _bulb_of_lamp(self, subjects: list[Subject]) -> None:
+        """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""
+        if len(subjects) != 1 or not subjects[0].component.endswith("-bulb"):
+            return
+        bulb = subjects[0].component
+        for f in self.s.focus:
+            out = any(x.id in ("inoperative", "weak") for x in f.conditions)
+            if out and f.component in self.v.components[bulb].part_of:
+                f.component = bulb
+                f.place = self._fit(bulb, f.place)
+
+    # ----- which findings are meant -----------------------------------------------------------------------------------
+
+    def _spoken_of(self, h: Heard) -> tuple[list[Finding], str]:
+        """The findings that the clause speaks of, and the rule that found them."""
+        targets, rule = self._by_name_or_context(h)
+        if self._wants_alignment(h, targets):
+            alignment = self._finding("wheel-alignment", NOWHERE, [])
+            if not alignment.conditions:
+                alignment.conditions.append(Said("due"))
+            return [alignment], "say.alignment-follows"
+        if not targets and not h.subjects and self._reads_like_tires(h.quantities, h.places):
+            text = "a reading at each wheel position with no part named is the tread"
+            return self._tires(h, text), "say.tires-by-reading"
+        return targets, rule
+
+    def _by_name_or_context(self, h: Heard) -> tuple[list[Finding], str]:
+        s, places = self.s, h.places
+        first = s.focus[0] if s.focus else None
+        two_or_four = (places.both or places.all_four) and not places.groups
+        if h.subjects:
+            return self._of_subjects(h), "say.subject"
+        if s.topic and not places.other_side:
+            return self._findings(s.topic, self._places_of_topic(places)), "say.topic"
+        if two_or_four and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
+            # "... outer seven, inner seven, both fine": the ones just listed.
+            return list(s.focus), "say.those-listed"
+        if two_or_four and places.both and first is not None and len(s.focus) == 1 and self._is_read_by_axle(first):
+            return [first], "say.focus"
+        if "other-one" in h.has or (places.other_side and not places.groups):
+            siblings = self._siblings(s.focus)
+            if places.other_side:
+                self._move(places, keep=s.kept)
+            return siblings, "say.other-one"
+        in_32nds = bool(h.quantities) and h.quantities[0].unit == "1/32 in"
+        at_dual = self.duals and any(g.depth for g in places.groups)
+        if at_dual and in_32nds and first is not None and not first.component.endswith("tire"):
+            text = "a depth in 32nds at an inner or outer wheel is the tread"
+            return self._tires(h, text), "say.tires-by-reading"
+        if places.anything() and (s.focus or s.recent):
+            return self._at_another_place(h)
+        return list(s.focus), "say.focus"
+
+    def _of_subjects(self, h: Heard) -> list[Finding]:
+        s = self.s
+        heading = s.topic_places if self._topic_is_open(h.clause) and self._kin_of_topic(h.subjects) else None
+        if heading is None:
+            return self._findings(h.subjects, h.places)
+        self._ends_of_arm(h.subjects, h.places, heading)
+        targets = self._findings(h.subjects, h.places)
+        groups = heading.complete()
+        if len(groups) == 1 and not h.places.anything():
+            for f in targets:
+                f.place = self._fit(f.component, groups[0].over(f.place))
+        return targets
+
+    def _places_of_topic(self, places: PlacesSaid) -> PlacesSaid:
+        """The places said of a topic, completed by those of its heading."""
+        heading = self.s.topic_places
+        if heading is None or not places.anything():
+            return places if heading is None else heading
+        groups = heading.complete()
+        return replace(
+            places,
+            groups=[g.over(groups[0]) for g in places.groups] if len(groups) == 1 else [*places.groups],
+            both=places.both or heading.both,
+            reset=False,
+        )
+
+    def _is_read_by_axle(self, f: Finding) -> bool:
+        """Whether "both" said of the finding means the one that is there, as with pads."""
+        return f.place.side is None and not self._both_by_plural(_unnamed(f.component, 0, True), f.place)
+
+    def _tires(self, h: Heard, text: str) -> list[Finding]:
+        targets = self._findings([_unnamed("tire", h.clause.begin)], h.places)
+        for f in targets:
+            f.why.append(Why("component", "component.tires-by-reading", text))
+        return targets
+
+    def _at_another_place(self, h: Heard) -> tuple[list[Finding], str]:
+        """ "... the rear ones are fine": what is in focus, at the place said."""
+        c, places, focus = h.clause, h.places, self.s.focus
+        base = focus or self.s.recent
+        general = any(g.level or g.depth for g in places.groups)
+        ids = dict.fromkeys(self._general(f.component) if general else f.component for f in base)
+        named = c.mentions[0] if c.mentions else Mention(c.begin, c.end, ())
+        several = any(
+            w.fold in ("both", "rear", "front") and self.text[w.begin : w.end].lower().endswith("s")
+            for w in self.words[c.begin : c.end]
+        )
+        places.groups = [_completed_from(g, base[0].place) for g in places.groups]
+        same_place = len(places.groups) == 1 and all(
+            self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
+        )
+        if focus and same_place:
+            return list(focus), "say.focus"
+        return self._findings([Subject(i, named, several) for i in ids], places), "say.focus-elsewhere"
+
+    def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
+        """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
+        if any(self.v.components[t.component].kind == "service" for t in h.subjects):
+            return False
+        if any(f.component == "wheel-alignment" for f in targets):
+            return False
+        verbs = [t.value for m in h.predicates for t in m.of("action")]
+        return bool(verbs) and all(v == "align" for v in verbs)
+
+    def _clear(self, h: Heard) -> str:
+        """ "The leak is not the pan": the fault is not there."""
+        for f in self._findings(h.subjects, h.places):
+            f.good = f.good or not f.conditions
+            f.why.append(Why("severity", "ruled-out.not-it", "the note says that the fault is not there"))
+            self._rest_on(f, self._chars(h.clause))
+        return "ruled-out.not-it"
+
+    def _of_nothing(self, h: Heard) -> str:
+        """Nothing was named that the clause could speak of: it waits for a name, or is set aside."""
+        c = h.clause
+        condition = any(m.tag("condition") for m in c.mentions)
+        if (h.quantities or any(m.tag("condition") for m in h.predicates)) and self._names_later(c):
+            self.s.pending.append(h)
+            return "say.before-naming"
+        lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
+        self._aside(c, "not-understood" if lost else "chatter")
+        return "aside.no-subject"
+
+    def _names_later(self, c: Clause) -> bool:
+        """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
+        for later in self.clauses[c.number + 1 : c.number + 4]:
+            if later.sentence != c.sentence:
+                return False
+            named = next((m for m in later.mentions if is_subject(m)), None)
+            if named is not None:
+                return self.words[named.begin - 1].fold in ("that", "this", "those", "these")
+        return False
+
+    # ----- topic, cause and consequence -------------------------------------------------------------------------------
+
+    def _topic_is_open(self, c: Clause) -> bool:
+        return bool(self.s.topic) and self.s.topic_sentence == c.sentence
+
+    def _settle_topic(self, h: Heard, targets: list[Finding], rule: str) -> None:
+        """What was said of the topic rests on its words too; a topic that something else follows is set aside."""
+        s = self.s
+        of_topic = rule == "say.topic"
+        if s.topic_span is None or not (of_topic or h.subjects):
+            return
+        if not (of_topic or self._kin_of_topic(h.subjects) or any(t in h.subjects for t in s.topic)):
+            self._drop_topic()
+            return
+        for f in targets:
+            self._rest_on(f, s.topic_span)
+        if not of_topic or s.topic_sentence < h.clause.sentence - 1:
+            s.topic, s.topic_span, s.topic_places = [], None, None
+
+    def _explained(self, system: Finding, parts: list[Finding]) -> None:
+        """ "The air con blows warm, so the compressor's weak": the part is the finding, the symptom its evidence."""
+        comps = self.v.components
+        whole, part = comps[system.component], comps[parts[0].component]
+        if system not in self.s.recent or system not in self.out.findings:
+            return
+        if whole.kind != "system" or whole.system != part.system:
+            return
+        self.out.findings.remove(system)
+        for f in parts:
+            f.readings += [r for r in system.readings if r not in f.readings]
+            f.spans += [x for x in system.spans if x not in f.spans]
+
+    def _is_consequence(self, h: Heard, before: list[Finding], targets: list[Finding]) -> bool:
+        """ "The roller's flat spotted, door drags", "caliper seized, piston won't move": no second fault."""
+        if len(targets) != 1 or len(h.subjects) != 1 or not before or h.places.groups or not h.clause.opened_by:
+            return False
+        effect, cause = targets[0], before[-1]
+        if effect.spans or effect.says_something() or effect in before:
+            return False
+        if cause not in self.s.recent or not cause.conditions:
+            return False
+        if any(m.tag("action", "severity", "good", "work", "degree") for m in h.predicates):
+            return False
+        if not any(m.tag("condition", "negation") for m in h.clause.mentions):
+            return False
+        whole, part = self.v.components[cause.component], self.v.components[effect.component]
+        owned = effect.component in whole.part_of
+        inside = cause.component in part.part_of and any(x.part == cause.component for x in part.served_as)
+        return owned or inside
+
+    def _goes_on_listing(self, h: Heard, before: list[Finding], targets: list[Finding]) -> bool:
+        """ "LR 5/16 and RR 5/16, getting close": readings one place after another; what comes next is of them all."""
+        if not before or not h.clause.quantities or h.predicates:
+            return False
+        return all(
+            f.component == targets[0].component
+            and f in self.s.recent
+            and f.readings
+            and not (f.conditions or f.good or f.severity or f.verb or f.work)
+            for f in before
+        )
+
+
+def _unnamed(component: str, at: int, several: bool = False) -> Subject:
+    """A component that no words name."""
+    return Subject(component, Mention(at, at, ()), several)
+
+
+def _completed_from(g: Place, shared: Place) -> Place:
+    """A place said of what is in focus, with axle and side of where that is, as far as they are left open."""
+    if not g.axle and not g.extra and shared.axle:
+        g = g._replace(axle=shared.axle)
+    if g.side or not shared.side:
+        return g
+    if not g.axle:
+        return g._replace(side=shared.side, axle=shared.axle)
+    if (g.level or g.depth or g.end) and g.axle == shared.axle:
+        return g._replace(side=shared.side)
+    return g

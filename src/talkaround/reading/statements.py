@@ -1,0 +1,213 @@
+"""What a clause of the writer's own is: a statement, a heading (place or topic), a need that follows, or talk.
+
+Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
+``topic.all-but``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says something goes
+on to ``saying``, what corrects to ``corrections``.
+"""
+
+from __future__ import annotations
+
+from talkaround.reading.clauses import has_predicate, is_predicate
+from talkaround.reading.corrections import CorrectionRules
+from talkaround.reading.places import PlacesSaid, clash
+from talkaround.reading.saying import SayingRules
+from talkaround.reading.state import Heard, Subject
+from talkaround.reading.types import NOWHERE, Clause, Finding
+
+_JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
+
+
+class StatementRules(SayingRules, CorrectionRules):
+    def _statement(self, c: Clause, has: set[str]) -> str:
+        s = self.s
+        if "edge" in has:
+            s.edges_in = c.sentence
+        subjects, objects, context = self._subjects(c)
+        h = Heard(
+            clause=c,
+            has=has,
+            places=self._places_named(c, subjects),
+            subjects=subjects,
+            objects=objects,
+            context=context,
+            predicates=[m for m in c.mentions if is_predicate(m)],
+            quantities=[],
+        )
+        if h.places.reset:
+            s.place, s.heading, s.kept = NOWHERE, NOWHERE, False
+            if not h.subjects and not h.predicates:
+                self._drop_topic()
+                self._aside(c, "chatter")
+                return "place.reset"
+        if self._is_tally(h):
+            self._aside(c, "chatter", "a tally")
+            return "aside.tally"
+        if "delivered" in has and s.focus:
+            h.subjects, h.objects, h.places = [], [], PlacesSaid()
+        left_out = self._left_out(h)
+        if left_out:
+            return self._all_but(h, left_out)
+        self._number_cylinders(c, h.subjects or h.objects, h.places)
+        h.quantities = self._readings_in(c)
+        if "same" in has:
+            self._where_same(c, h.places)
+            if not h.subjects and not h.quantities and self._subject_follows(c):
+                self._move(h.places, keep=s.kept)
+                self._aside(c, "chatter", "sets the place")
+                return "place.same-to-come"
+        if self._only_correcting(c, has):
+            s.correcting = True
+            self._aside(c, "taken-back", "corrects what was just said")
+            return "correction.to-come"
+        if ("correction" in has or s.correcting) and self._correct(h):
+            return "correction.replaced"
+        if self._follows_as_need(h):
+            return self._needs(h)
+        says = bool(h.predicates or h.quantities) and not self._only_filler(h)
+        return self._say(h) if says or "same" in has else self._heading(h)
+
+    # ----- counts, exceptions, fillers --------------------------------------------------------------------------------
+
+    def _is_tally(self, h: Heard) -> bool:
+        """ "Quote 3 tires": a count of what was said, to be held against the lines."""
+        numbers = h.clause.quantities
+        if len(h.objects) != 1 or not h.objects[0].plural or len(numbers) != 1 or numbers[0].unit is not None:
+            return False
+        counted = h.objects[0]
+        orders = self.words[h.clause.begin].fold in ("quote", "total", "order")
+        if not orders or numbers[0].end != counted.mention.begin:
+            return False
+        name = self.v.components[counted.component].name
+        self.tallies.append((counted.component, int(numbers[0].values[0]), name))
+        return True
+
+    def _left_out(self, h: Heard) -> list[Subject]:
+        barred = next((m for m in h.clause.mentions if m.tag("except")), None)
+        return [t for t in h.subjects if barred is not None and t.mention.begin > barred.begin]
+
+    def _all_but(self, h: Heard, left_out: list[Subject]) -> str:
+        """ "Everything on this side is fine except the spring": the spring comes next, of the rest nothing is named."""
+        self._drop_topic()
+        s = self.s
+        s.topic, s.topic_span, s.topic_sentence = left_out, self._chars(h.clause), h.clause.sentence
+        s.topic_places = h.places if h.places.anything() else None
+        return "topic.all-but"
+
+    def _only_filler(self, h: Heard) -> bool:
+        """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
+        if h.subjects or h.objects or h.places.anything() or h.clause.quantities or self.s.topic:
+            return False
+        okay = all(
+            m.tag("good") and m.end - m.begin == 1 and self.words[m.begin].fold in ("okay", "ok", "good")
+            for m in h.predicates
+        )
+        focus = self.s.focus
+        return okay and (not focus or any(f.conditions or f.good or f.work for f in focus))
+
+    # ----- needs that follow ------------------------------------------------------------------------------------------
+
+    def _follows_as_need(self, h: Heard) -> bool:
+        """ "So a set of front pads", "... and a hose": named without a word said of it, where needs are listed."""
+        c = h.clause
+        if h.predicates or h.quantities or not h.subjects or h.context:
+            return False
+        # "So one rear hub": what follows from what was just said.
+        so = self.words[c.begin].fold == "so" and bool(self.s.focus)
+        listed = self.s.needing == c.sentence and c.opened_by in _JOINS_NEEDS
+        return (so or listed) and not self._said_of_it_next(c)
+
+    def _said_of_it_next(self, c: Clause) -> bool:
+        after = self._next_in_sentence(c)
+        return after is not None and bool(after.mentions) and has_predicate(after) and not self._subject_follows(c)
+
+    def _needs(self, h: Heard) -> str:
+        s = self.s
+        parts = [
+            t
+            for t in h.subjects
+            if any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)
+        ]
+        rest = [t for t in h.subjects if t not in parts]
+        for f in s.focus if parts else ():
+            if f.verb == "monitor":
+                f.verb = None
+            f.part = f.part or self._part_for(f, parts, False)
+            self._need(f, h.clause)
+        for f in self._findings(rest, h.places) if rest else ():
+            self._need(f, h.clause)
+        s.needing = h.clause.sentence
+        return "say.so-needs"
+
+    def _need(self, f: Finding, c: Clause) -> None:
+        f.verb = f.verb or "replace"
+        if not f.severity:
+            f.severity.append("required")
+        self._rest_on(f, self._chars(c))
+
+    # ----- headings ---------------------------------------------------------------------------------------------------
+
+    def _heading(self, h: Heard) -> str:
+        """Nothing is said of anything: a place to keep in force, a topic, or talk."""
+        c, s, places = h.clause, self.s, h.places
+        named = h.subjects or h.objects
+        if named:
+            if any(m.tag("vehicle") for m in c.mentions) and not s.topic:
+                self._aside(c, "chatter", "the vehicle")
+                return "vehicle.described"
+            return self._name_topic(c, named, places)
+        if places.anything():
+            if self._topic_is_open(c) and c.opened_by == ",":
+                return self._place_topic(c, places)
+            if s.focus and c.opened_by and self._spread(c, places):
+                return "place.said-after"
+            if self._move(places, keep=True):
+                if s.topic_sentence != c.sentence:
+                    self._drop_topic()
+                self._aside(c, "chatter", "sets the place")
+                if not places.other_side:
+                    s.focus = []
+                return "place.set"
+        if s.topic and self._says_thirty_seconds(c):
+            s.unit = "1/32 in"
+        self._aside(c, "chatter")
+        return "aside.nothing-said"
+
+    def _name_topic(self, c: Clause, named: list[Subject], places: PlacesSaid) -> str:
+        """Keep what was named until something is said of it; next to a topic of the sentence it joins or narrows that."""
+        s = self.s
+        begin, end = self._chars(c)
+        open_since = s.topic_span[0] if s.topic_span and self._topic_is_open(c) else None
+        if open_since is None:
+            self._drop_topic()
+            s.topic, s.topic_span = named, (begin, end)
+        else:
+            s.topic = named if self._kin_of_topic(named) else s.topic + named
+            s.topic_span = (open_since, end)
+        s.topic_sentence = c.sentence
+        s.topic_places = places if places.anything() else None
+        if len(named) == 1:
+            s.header = self.v.components[named[0].component].system
+        if places.anything():
+            self._move(places, keep=False)
+        s.unit = self._unit_of_heading(c) or s.unit
+        return "topic.named"
+
+    def _place_topic(self, c: Clause, places: PlacesSaid) -> str:
+        """ "Lower ball joint, left front": the place of the topic just named."""
+        s = self.s
+        groups = [*s.topic_places.groups] if s.topic_places else []
+        for g in places.groups:
+            if groups and not clash(groups[-1], g):
+                groups[-1] = g.over(groups[-1])
+            else:
+                groups.append(g)
+        s.topic_places = PlacesSaid(
+            groups,
+            both=places.both,
+            all_four=places.all_four,
+            this_side=places.this_side,
+            other_side=places.other_side,
+        )
+        if s.topic_span:
+            s.topic_span = (s.topic_span[0], self._chars(c)[1])
+        return "topic.place"

@@ -1,0 +1,151 @@
+"""The pass over the clauses of a note: one after the other, each decided once, with what is in force kept in ``State``.
+
+Notes for a newcomer. Read :class:`Walk` from ``run`` down: ``_clause`` decides what a clause is (somebody's word, another
+vehicle, taken back, a statement) and gives the name of the rule that did; the file that a rule lives in is named in the
+docstring of ``state``. Rules of this file, given as reasons when the pass is over: ``component.in-focus``,
+``place.implied-by-part``, ``place.in-force``.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+
+from talkaround.reading.clauses import is_subject, kinds_in
+from talkaround.reading.discourse import DiscourseRules
+from talkaround.reading.places import implied, resolved
+from talkaround.reading.statements import StatementRules
+from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, ReadNote, Why
+
+# A vehicle is described within this many words from the start.
+_DESCRIBED_WITHIN = 60
+
+
+class Walk(StatementRules, DiscourseRules):
+    """One pass over the clauses of a note; ``run`` it once, then ``out`` holds the result and ``trace`` the rules."""
+
+    def run(self) -> ReadNote:
+        for clause in self.clauses:
+            self.trace.append((clause, self._clause(clause)))
+        self._drop_topic()
+        self._close_report()
+        self._say_why()
+        self._hold_tallies_against_lines()
+        return self.out
+
+    def _clause(self, c: Clause) -> str:
+        """What the clause is; the name of the rule that decided."""
+        s = self.s
+        if c.sentence != s.sentence:
+            self._new_sentence(c)
+        has = kinds_in(c)
+        somebodys = self._heard_from_somebody(c, has)
+        if somebodys is not None:
+            return somebodys
+        if self._clears_what_was_supposed(c, has):
+            return self._not_so(c)
+        mode = self._mode(c, has)
+        if mode == "hypothetical":
+            s.supposed = self._subjects(c)[0] or list(s.topic) or s.supposed
+        if mode:
+            return self._set_aside(c, mode)
+        if "taken-back" in has:
+            return self._take_back(c)
+        if "not-traced" in has and s.topic:
+            self._drop_topic()
+        if "swap" in has:
+            return self._swap(c)
+        if "moving" in has:
+            s.moving = True
+        if "vehicle" in has:
+            self._describe(c)
+        return self._statement(c, has)
+
+    def _new_sentence(self, c: Clause) -> None:
+        s = self.s
+        if s.topic and s.topic_sentence < c.sentence - 1:
+            self._drop_topic()
+        indented, new_line = self._is_indented(c), c.line != s.line
+        if not self.talk and (new_line or s.sentence >= 0) and not indented:
+            # A place said along with a part holds for its own item of a typed list, no further.
+            s.place = s.heading
+        elif not s.kept and new_line and not indented:
+            s.place = NOWHERE
+        if new_line and not indented:
+            s.unit = None
+        s.line, s.sentence = c.line, c.sentence
+        s.recent, s.supposed, s.named, s.pending = [], [], [], []
+        if s.mode and s.mode_until < c.sentence:
+            s.mode = None
+
+    def _is_indented(self, c: Clause) -> bool:
+        """Whether the clause starts a line that stands under the one before it."""
+        at = self.words[c.begin].begin
+        start = self.text.rfind("\n", 0, at) + 1
+        return at - start >= 2 and not self.text[start:at].strip()
+
+    def _describe(self, c: Clause) -> None:
+        """What kind of vehicle it is, said once near the start."""
+        facts = self.out.vehicle
+        m = next(m for m in c.mentions if m.tag("vehicle"))
+        if facts.description is None and m.begin < _DESCRIBED_WITHIN:
+            facts.description = self._phrase(m)
+            facts.spans.append((self.words[m.begin].begin, self.words[m.end - 1].end))
+
+    # ----- when the pass is over --------------------------------------------------------------------------------------
+
+    def _say_why(self) -> None:
+        """Give a reason to every component and place that its own words do not name."""
+        comps = self.v.components
+        named = _Said()
+        placed = _Said()
+        for m in self.starts.values():
+            at = self.words[m.begin].begin
+            if is_subject(m):
+                named.add(at, {t.value for t in m.tags if t.kind in ("component", "short")})
+            for t in m.tags:
+                if t.kind in ("place", "same", "other-one"):
+                    placed.add(at, set(resolved(t.value, self.steering).replace("axle=", "").split()))
+        for f in self.out.findings:
+            family = {f.component, comps[f.component].kind_of, *self.v.kinds.get(f.component, ())}
+            if not named.within(f) & family and not _explains(f, "component"):
+                text = f"the note was still speaking of the {comps[f.component].name}"
+                f.why.append(Why("component", "component.in-focus", text))
+            unsaid = {x for x in f.place[:5] if x} - placed.within(f)
+            if unsaid and not _explains(f, "position"):
+                if unsaid <= {x for x in implied(comps[f.component])[:5] if x}:
+                    f.why.append(Why("position", "place.implied-by-part", "this part is always there"))
+                else:
+                    f.why.append(Why("position", "place.in-force", "the note was there when it said this"))
+
+    def _hold_tallies_against_lines(self) -> None:
+        """Ask back where a count that was said is not the count of lines to replace."""
+        for component, wanted, name in self.tallies:
+            here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
+            if here and len(here) != wanted:
+                text = f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?"
+                self.out.doubts.append(Doubt("side", text, [], here[0]))
+
+
+class _Said:
+    """What was said at which character, added in the order of the note."""
+
+    def __init__(self) -> None:
+        self.at: list[int] = []
+        self.what: list[set[str]] = []
+
+    def add(self, at: int, what: set[str]) -> None:
+        self.at.append(at)
+        self.what.append(what)
+
+    def within(self, f: Finding) -> set[str]:
+        """Everything said in the spans of a finding."""
+        return {
+            x
+            for begin, end in f.spans
+            for what in self.what[bisect_left(self.at, begin) : bisect_left(self.at, end)]
+            for x in what
+        }
+
+
+def _explains(f: Finding, field: str) -> bool:
+    return any(w.field == field for w in f.why)
