@@ -167,7 +167,7 @@ def report(checked: Checked, shop_folder: Path | None, *, everything: bool) -> s
 
 
 def _number(n: int, thing: str) -> str:
-    return f"{n or 'no':,} {thing}{'' if n == 1 else 's'}" if n else f"no {thing}s"
+    return f"{n:,} {thing}{'' if n == 1 else 's'}" if n else f"no {thing}s"
 
 
 # ----- why
@@ -179,6 +179,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     from talkaround.reading.mentions import drop_swallowed, find_mentions
     from talkaround.reading.quantities import find_quantities
     from talkaround.reading.words import read_words
+    from talkaround.vocabulary.cards import amount
 
     v = lexicon.vocabulary
     words = read_words(text, v)
@@ -204,19 +205,19 @@ def why(lexicon: Lexicon, text: str) -> str:
     lost = list(_lost(lexicon, words, mentions, [(q.begin, q.end) for q in quantities], other))
     if lost:
         lines += ["", "lost"]
-        lines += [f"  {slice_of(b, e)!r} {', '.join(map(_tag, tags))}: {reason}" for b, e, tags, reason in lost]
+        lines += [f"  {slice_of(b, e)!r} {_some(tags)}: {reason}" for b, e, tags, reason in lost]
     if quantities:
         lines += ["", "numbers"]
         for q in quantities:
-            values = " and ".join(f"{value:g}" for value in q.values)
+            values = " and ".join(amount(x, q.unit) if q.unit else f"{x:g} without a unit" for x in q.values)
             role = " (a limit that is named, no reading)" if q.limit else ""
-            lines.append(f"  {slice_of(q.begin, q.end)!r} {values} {q.unit or 'without a unit'}{role}")
+            lines.append(f"  {slice_of(q.begin, q.end)!r} {values}{role}")
     left = [n for n in range(len(words)) if words[n].fold.isalnum()]
     known = {n for m in mentions for n in range(m.begin, m.end)}
     known |= {n for q in quantities for n in range(q.begin, q.end)} | {n for b, e in other for n in range(b, e)}
     unknown = [slice_of(n, n + 1) for n in left if n not in known]
     if unknown:
-        lines += ["", f"not known: {', '.join(dict.fromkeys(unknown))}"]
+        lines += ["", f"not in the lexicon: {', '.join(dict.fromkeys(unknown))}"]
     return "\n".join(lines)
 
 
@@ -238,6 +239,11 @@ def _tag(tag: Tag) -> str:
     more = f", {tag.more}" if tag.more else ""
     scope = f", only of {', '.join(tag.scope)}" if tag.scope else ""
     return f"{tag.kind} {tag.value}".rstrip() + more + scope
+
+
+def _some(tags: tuple[Tag, ...], most: int = 4) -> str:
+    more = f" and {len(tags) - most} more" if len(tags) > most else ""
+    return ", ".join(map(_tag, tags[:most])) + more
 
 
 def _origin(lexicon: Lexicon, phrase: Phrase, tag: Tag) -> str:

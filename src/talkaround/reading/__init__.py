@@ -5,12 +5,14 @@ Pure: a function of the note, the vocabulary and the drive side.
 
 from __future__ import annotations
 
+from functools import partial
+
 from talkaround.models import Note, Steering
 from talkaround.reading.clauses import cut_clauses
 from talkaround.reading.codes import read_codes
 from talkaround.reading.mentions import drop_swallowed, find_mentions
 from talkaround.reading.quantities import find_quantities
-from talkaround.reading.types import ReadNote
+from talkaround.reading.types import Mention, ReadNote
 from talkaround.reading.walk import Walk
 from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
@@ -35,13 +37,24 @@ def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
     duals = bool(folds & {"dual", "trailer", "truck", "bus", "axle", "tandem", "tractor"}) and bool(
         folds & {"dual", "axle", "tandem", "bus", "trailer"}
     )
-    clauses = cut_clauses(words, mentions, quantities, punctuated)
+    clauses = cut_clauses(words, mentions, quantities, punctuated, partial(_one_noun, vocabulary))
     walk = Walk(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
     said, found = walk.out.vehicle, codes.facts
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
     said.spans += found.spans
     return walk
+
+
+def _one_noun(vocabulary: Vocabulary, a: Mention, b: Mention) -> bool:
+    """Whether the second name can be a part of what the first names."""
+    owners = {t.value for t in a.tags if t.kind in ("component", "short")}
+    for t in b.tags:
+        if t.kind in ("component", "short"):
+            comp = vocabulary.components[t.value]
+            if owners & {*comp.part_of, comp.kind_of}:
+                return True
+    return False
 
 
 def _apply_legend(words: list[Word], vocabulary: Vocabulary) -> list[Word]:

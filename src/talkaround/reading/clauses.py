@@ -6,6 +6,8 @@ a new subject, and, where nobody punctuated, before a component or place that fo
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from talkaround.reading.types import Clause, Mention, Quantity
 from talkaround.vocabulary.folding import Word
 
@@ -95,9 +97,16 @@ def kinds_in(clause: Clause) -> set[str]:
 
 
 def cut_clauses(
-    words: list[Word], mentions: list[Mention], quantities: list[Quantity], punctuated: bool
+    words: list[Word],
+    mentions: list[Mention],
+    quantities: list[Quantity],
+    punctuated: bool,
+    one_noun: Callable[[Mention, Mention], bool] = lambda a, b: True,
 ) -> list[Clause]:
-    """The clauses of a note, in order; every word lies in exactly one."""
+    """The clauses of a note, in order; every word lies in exactly one.
+
+    ``one_noun`` tells whether two names that stand side by side can be one noun ("tank seam").
+    """
     items: dict[int, Mention | Quantity] = {m.begin: m for m in mentions}
     items.update({q.begin: q for q in quantities})
     clauses: list[Clause] = []
@@ -130,6 +139,9 @@ def cut_clauses(
             close(i + 1, fold)
             i += 1
             continue
+        if item is None and _is_wide_gap(words, i) and _said(current):
+            # Columns of a typed list.
+            close(i, ",")
         if item is None and fold == "/" and current.quantities and i + 1 in items:
             close(i + 1, fold)
             i += 1
@@ -141,7 +153,7 @@ def cut_clauses(
             continue
         if item is not None:
             if isinstance(item, Mention):
-                if _opens(words, items, current, item, punctuated):
+                if _opens(words, items, current, item, punctuated, one_noun):
                     at = item.begin
                     while (
                         at - 1 > current.begin
@@ -151,6 +163,14 @@ def cut_clauses(
                         at -= 1
                     close(at)
                 current.mentions.append(item)
+                if item.tag("taken-back") and not punctuated:
+                    # "Scrub that, it's the offside": what follows is said anew.
+                    close(item.end)
+                elif _is_heading_place(words, items, current, item):
+                    end = item.end + (words[item.end].fold == "first" if item.end < len(words) else 0)
+                    close(end)
+                    i = max(end, i + 1)
+                    continue
             else:
                 if _number_opens(words, current, item):
                     close(item.begin)
@@ -207,12 +227,12 @@ _DETERMINERS = frozenset(
 _TRANSITIVE = frozenset({
     "need", "require", "want", "replace", "suggest", "recommend", "rec", "quote", "of", "a", "new", "the", "have", "clean", "adjust", "tighten",
     "repair", "fix", "flush", "lube", "lubricate", "grease", "fill", "add", "weld", "patch", "check", "diagnose", "renew", "fit", "do",
-    "monitor", "watch", "recheck", "on", "with", "as", "and", "one", "swap", "change", "rebuild", "advise", "offer", "bleed", "reset", "to", "for", "by", "at",
-    "complete", "whole", "recalibrate", "calibrate", "machine", "resurface", "pair", "set", "four", "two", "both", "put",
+    "monitor", "watch", "recheck", "on", "with", "as", "and", "swap", "get", "change", "rebuild", "advise", "offer", "bleed", "reset", "to", "for", "by", "at",
+    "complete", "whole", "recalibrate", "calibrate", "machine", "resurface", "put",
 })  # fmt: skip
 
 
-def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> bool:
+def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, items_place: bool = False) -> bool:
     """Whether the words just before ``begin`` bind it to what went before (``at the clamp``, ``needs a bulb``)."""
     covered = {k: m for m in current.mentions for k in range(m.begin, m.end)}
     numbers = {k for q in current.quantities if q.unit is None for k in range(q.begin, q.end)}
@@ -220,7 +240,14 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
     counted = False
     while k >= current.begin:
         m = covered.get(k)
+        if m is not None and m.tag("pronoun") and words[k].fold == "it" and words[k].end - words[k].begin == 3:
+            # "In its bracket": a determiner, no pronoun.
+            k -= 1
+            continue
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
+            if any(q.end == m.begin for q in current.quantities) and not punctuated:
+                # "Six on the right, rotors smooth": the place belongs to the number.
+                return False
             if words[m.begin].fold in PREPOSITIONS and m.end - m.begin > 1:
                 # "on both headlights", but "okay on both, wheel bearing ...": after "both" the noun is plural.
                 return "both" not in (t.value for t in m.tags) or words[begin].end - words[begin].begin > len(
@@ -233,11 +260,28 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool) -> 
             k -= 1
             continue
         break
+    if (
+        k > current.begin + 1
+        and k not in covered
+        and k not in numbers
+        and words[k].fold.isalpha()
+        and words[k].fold not in PREPOSITIONS
+        and words[k].fold not in _TRANSITIVE
+        and words[k + 1].fold not in _DETERMINERS
+        and words[k - 1].fold in ("a", "an", "the", "new")
+        and (k - 2) >= current.begin
+    ):
+        # "Needs a shutter motor": a word that nobody knows stands between the article and its noun.
+        before = covered.get(k - 2)
+        if words[k - 2].fold in PREPOSITIONS or (before is not None and words[k - 2].fold in _TRANSITIVE):
+            return True
     if k < current.begin or (counted and words[k].fold in PREPOSITIONS):
         return False
     m = covered.get(k)
     if m is not None:
         if m.tag("component", "short"):
+            if items_place:
+                return False
             # Two names side by side are one noun ("at the tank seam"); in talk without full stops not behind a verb of need.
             lead = m.begin - 1
             while lead > current.begin and words[lead].fold in _DETERMINERS:
@@ -296,7 +340,12 @@ def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], curren
 
 
 def _opens(
-    words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention, punctuated: bool
+    words: list[Word],
+    items: dict[int, Mention | Quantity],
+    current: Clause,
+    m: Mention,
+    punctuated: bool,
+    one_noun: Callable[[Mention, Mention], bool],
 ) -> bool:
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
@@ -306,6 +355,28 @@ def _opens(
     last = current.mentions[-1] if current.mentions else None
     if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):
         # "plus the front pads, caliper on the right": a plural is no first half of a compound.
+        return True
+    if (
+        last is not None
+        and is_subject(last)
+        and is_subject(m)
+        and last.end == m.begin
+        and not punctuated
+        and not one_noun(last, m)
+        and current.opened_by in ("and", "plus", "so", "")
+        and any(x.tag("severity", "action", "condition", "good", "work") or x is last for x in current.mentions)
+        and current.begin > 0
+    ):
+        # "Needs pads and a rotor, caliper slides fine": nothing that one name could be a part of the other.
+        return True
+    if (
+        not punctuated
+        and m.tag("place")
+        and any(x.tag("reported", "plan") for x in current.mentions)
+        and m.begin - current.begin > 4
+        and _place_leads(words, items, m)
+        and is_subject(items.get(m.end, m))  # type: ignore[arg-type]
+    ):
         return True
     if (
         last is not None
@@ -319,13 +390,36 @@ def _opens(
         return True
     if not _said(current):
         return False
-    if _bound(words, current, m.begin, punctuated):
+    if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
         return True
     if m.tag("place"):
         return _place_leads(words, items, m)
     return bool(m.tag("other-one"))
+
+
+def _is_wide_gap(words: list[Word], i: int) -> bool:
+    """Three blanks or more before a word that does not begin its line."""
+    return i > 0 and words[i - 1].fold != "\n" and words[i].begin - words[i - 1].end >= 3
+
+
+def _is_heading_place(
+    words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention
+) -> bool:
+    """ "Driver side first", "now the passenger side": a place that is said as a heading, though no mark stands behind it."""
+    if not m.tag("place") or m.tag("component", "short") or any(not x.tag("filler", "moving") for x in current.mentions[:-1]):
+        return False
+    after = items.get(m.end)
+    if isinstance(after, Mention) and after.tag("place") and not after.tag("component"):
+        return False
+    if m.end < len(words) and words[m.end].fold == "first":
+        return True
+    lead = [w.fold for w in words[max(current.begin, m.begin - 3) : m.begin]]
+    return "now" in lead and any(t.value in _SIDES for t in m.tags)
+
+
+_SIDES = frozenset({"left", "right", "driver", "passenger", "nearside", "offside", "roadside", "curbside", "other-side"})
 
 
 def _plural(w: Word) -> bool:

@@ -153,11 +153,9 @@ def _facts(id: str, c: Component, v: Vocabulary) -> Iterator[tuple[str, str]]:
     yield "safety", ", ".join(c.safety)
     for name in c.measured:
         quantity = v.quantities[name]
-        bare = ", ".join(f"{unit} in {book}" for book, unit in quantity.bare.items())
-        yield (
-            "measured",
-            f"{quantity.name} in {', '.join(quantity.units)}" + (f" (bare number: {bare})" if bare else ""),
-        )
+        bare = ", ".join(f"{unit} ({book})" for book, unit in quantity.bare.items())
+        units = f"units: {', '.join(quantity.units)}"
+        yield "measured", f"{quantity.name}; {units}" + (f"; a bare number is {bare}" if bare else "")
     limits = [(limit, at) for limit in v.limits.values() if (at := _holds_for(limit, above, id)) is not None]
     for limit, at in sorted(limits, key=lambda x: _BOOKS.index(x[0].book)):
         yield "limit", _limit(limit, v) + (f" [of {v.components[at].name}]" if at != id else "")
@@ -201,12 +199,12 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
     """One limit as a sentence: rule book, what fails, source and how it was come by."""
     fails = []
     if limit.below is not None:
-        fails.append(f"{'at or under' if limit.inclusive else 'under'} {_amount(limit.below, limit.unit)}")
+        fails.append(f"{'at or under' if limit.inclusive else 'under'} {amount(limit.below, limit.unit)}")
     if limit.above is not None:
-        fails.append(f"{'at or over' if limit.inclusive else 'over'} {_amount(limit.above, limit.unit)}")
+        fails.append(f"{'at or over' if limit.inclusive else 'over'} {amount(limit.above, limit.unit)}")
     told = f"{limit.book}: {v.quantities[limit.quantity].name} fails {' and '.join(fails)}"
     if limit.near is not None:
-        told += f", near from {_amount(limit.near, limit.unit)}"
+        told += f", near from {amount(limit.near, limit.unit)}"
     if limit.axle:
         told += f", {limit.axle} axle"
     if limit.only_if:
@@ -216,7 +214,7 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
     return f"{told}; {limit.source} ({_MARKS[limit.mark]})"
 
 
-def _amount(value: float, unit: str) -> str:
+def amount(value: float, unit: str) -> str:
     """``2`` of ``1/32 in`` is 2/32 in."""
     return f"{value:g}{unit[1:]}" if unit.startswith("1/") else f"{value:g} {unit}"
 
@@ -234,4 +232,4 @@ def shown(path: Path | str) -> str:
         return str(path)
 
 
-__all__ = ["NEAR", "SHOWN", "Match", "cards", "find", "shown"]
+__all__ = ["NEAR", "SHOWN", "Match", "amount", "cards", "find", "shown"]

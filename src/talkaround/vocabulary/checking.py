@@ -198,9 +198,7 @@ def _hidden_names(lexicon: Lexicon) -> Iterator[Remark]:
         if own and shared:
             (e, name), (other, said) = lexicon.origins[phrase, own[0]], lexicon.origins[phrase, shared[0]]
             more = f" and {len(shared) - 1} more" if len(shared) > 1 else ""
-            text = (
-                f"[{own[0].value}] has {name!r} for its own name, which [{shared[0].value}]{more} has as a shared one"
-            )
+            text = f"[{own[0].value}] has {name!r} for its own name; it is a shared name of [{shared[0].value}]{more}"
             yield _remark("hidden-names", text, e.where(name), other.where(said))
 
 
