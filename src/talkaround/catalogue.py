@@ -199,7 +199,9 @@ def why(lexicon: Lexicon, text: str) -> str:
     for m in mentions:
         lines.append(f"  {slice_of(m.begin, m.end)!r}")
         phrase = tuple(w.fold for w in words[m.begin : m.end])
-        lines += [f"    {_tag(t)}{_origin(lexicon, phrase, t)}" for t in m.tags]
+        lines += [f"    {_tag(t)}{_origin(lexicon, phrase, t)}" for t in m.tags[:SOME]]
+        if len(m.tags) > SOME:
+            lines.append(f"    and {len(m.tags) - SOME} more")
     if not mentions:
         lines.append("  nothing")
     lost = list(_lost(lexicon, words, mentions, [(q.begin, q.end) for q in quantities], other))

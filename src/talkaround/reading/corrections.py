@@ -43,12 +43,16 @@ class CorrectionRules(ReadingRules):
 
     def _retract(self, reason: str) -> None:
         """Take back what the last clause said: its findings go, their words are set aside."""
+        gone = [f.component for f in self.s.focus]
         for f in self.s.focus:
             # What rests on more than that was said more than once.
             if f in self.out.findings and len(f.spans) <= 2:
                 self.out.findings.remove(f)
                 self.out.asides += [Aside(b, e, reason) for b, e in f.spans]
         self.s.focus = []
+        if reason == "taken-back":
+            # "Scrub that, it's the offside that's worn": the part is still what the talk is about.
+            self.s.taken_back = gone
 
     # ----- swapped ----------------------------------------------------------------------------------------------------
 

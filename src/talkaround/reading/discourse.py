@@ -102,7 +102,7 @@ class DiscourseRules(CorrectionRules):
             return True
         if not self.punctuated and c.begin > 0 and self._fresh_start(c):
             return True
-        another = names_part(c) and "pronoun" not in has and mode not in has
+        another = names_part(c) and mode not in has and ("pronoun" not in has or mode == "history")
         return another and mode in ("history", "not-inspected")
 
     def _cue_is_beside_the_point(self, c: Clause, has: set[str], kind: str) -> bool:
@@ -147,6 +147,10 @@ class DiscourseRules(CorrectionRules):
                 self._drop_topic(mode)
             elif mode == "other-vehicle":
                 self._retract("other-vehicle")
+        elif mode == "other-vehicle" and not names_part(c) and c.opened_by and any(f in self.s.recent for f in self.s.focus):
+            # "... has a bent axle, separate ticket": what was just said is not for this order.
+            self._retract("other-vehicle")
+            self._drop_topic("other-vehicle")
         else:
             self._drop_topic()
         self._aside(c, ASIDE_MODES[mode], "not inspected" if mode == "not-inspected" else None)

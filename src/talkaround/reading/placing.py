@@ -53,6 +53,8 @@ class PlaceRules(PlaceWords):
         s = self.s
         axes = axes_of(self.v.components[t.component])
         if places.all_four:
+            if not self._both_by_plural(t, Place("front")):
+                return [(Place(axle), []) for axle in ("front", "rear")]
             return [(place, []) for place in _each_place(axes)]
         other = places.other_side or (places.this_side and s.moving)
         base = s.place.other_side() if other else s.place
@@ -67,8 +69,9 @@ class PlaceRules(PlaceWords):
             return [(owner.place, [_why("place.of-its-owner", f"it belongs to the {name} just spoken of")])]
         carried = self._carried(t, base, pointed)
         if t.plural and not carried.side:
-            if t.component == "tire" and not self.duals and not carried.axle and self._all_of(t):
-                four = [_why("place.all-of-them", "all the tires were spoken of")]
+            by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
+            if by_corner and not carried.axle and self._all_of(t) and self._both_by_plural(t, Place("front")):
+                four = [_why("place.all-of-them", "all of them were spoken of")]
                 return [(place, four) for place in CORNERS]
             if "side" in axes and not pointed and self._both_by_plural(t, carried):
                 both = [_why("place.plural-means-both", "the part was named in the plural with no side")]
@@ -107,6 +110,9 @@ class PlaceRules(PlaceWords):
                 why = _why("place.axle-in-force", f"the note was at the {carried.axle} when it said this")
                 return said._replace(axle=carried.axle), [why]
             return said, []
+        if said.axle and said.axle.isdigit() and self.s.walk_side and "side" in axes and not t.plural:
+            why = _why("place.side-of-the-walk", f"the talk was walking down the {self.s.walk_side} side")
+            return said._replace(side=self.s.walk_side), [why]
         if said.axle:
             side_holds = self.s.kept and base.side and "side" in axes and self.s.heading.axle in (None, said.axle)
             if side_holds and not t.plural and not self._indefinite(t):
@@ -257,6 +263,8 @@ class PlaceRules(PlaceWords):
             flipped = s.place.other_side()
             s.place = groups[0].over(flipped) if groups else flipped
             s.kept = s.kept or keep
+            if keep and s.walk_side:
+                s.walk_side = s.place.side
             s.moving = False
             return True
         if places.this_side:
@@ -271,6 +279,8 @@ class PlaceRules(PlaceWords):
         if len(groups) != 1:
             return False
         g = groups[0]
+        if keep and g.side and not g.axle:
+            s.walk_side = g.side
         if g.axle and g.side:
             s.place = g
         elif g.side:
@@ -281,9 +291,11 @@ class PlaceRules(PlaceWords):
             s.place = Place(g.axle, s.place.side if same_corner else None)
             s.kept = same_corner
             return True
-        elif g.axle and g.axle.isdigit() and keep and s.heading.side:
+        elif g.axle and g.axle.isdigit() and (s.walk_side or (keep and s.heading.side)):
             # Walking down one side of a truck, axle by axle.
-            s.place = Place(g.axle, s.heading.side)
+            s.place = Place(g.axle, s.walk_side or s.heading.side)
+            s.kept = s.kept or keep
+            return True
         elif g.axle:
             s.place = Place(g.axle, None)
         else:

@@ -30,6 +30,7 @@ _BEFORE_CLEANING = frozenset({"to", "need", "a", "off", "car"})
 _BEHIND_CLEANING = frozenset("it them up out off the when those needed".split())
 _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the leaking".split())
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
+_FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
@@ -146,6 +147,9 @@ class PredicateRules(ReadingRules):
             return None
         if m.tag("good") and not best.scope and m.end - m.begin == 1:
             return None
+        if best.value in ("leaking", "seeping") and component.endswith(_FRICTION):
+            # Pads and shoes do not leak: what is wet on them has soiled them.
+            return best._replace(value="contaminated")
         return best
 
     def _more_to_come(self, c: Clause, m: Mention) -> bool:

@@ -14,7 +14,7 @@ from talkaround.reading.clauses import is_subject
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, Said, Why
+from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS = frozenset({"and", "&", "+", "/", "plus"})
 
@@ -23,6 +23,8 @@ class SayingRules(PredicateRules):
     def _say(self, h: Heard) -> str:
         """Say of its findings what the clause says; the rule by which they were found."""
         c, s = h.clause, self.s
+        if self.unknown and not h.subjects and not h.objects and not h.context:
+            return self._of_unknown(h)
         self._reach_back_for_object(h)
         parts = self._parts_to_fit(h)
         before = list(s.focus)
@@ -105,6 +107,9 @@ class SayingRules(PredicateRules):
 
     def _spoken_of(self, h: Heard) -> tuple[list[Finding], str]:
         """The findings that the clause speaks of, and the rule that found them."""
+        faulty = self._faulty_meant(h)
+        if faulty is not None:
+            return [faulty], "say.the-faulty-one"
         targets, rule = self._by_name_or_context(h)
         if self._wants_alignment(h, targets):
             alignment = self._finding("wheel-alignment", NOWHERE, [])
@@ -134,11 +139,15 @@ class SayingRules(PredicateRules):
             if places.other_side:
                 self._move(places, keep=s.kept)
             return siblings, "say.other-one"
-        in_32nds = bool(h.quantities) and h.quantities[0].unit == "1/32 in"
+        q = h.quantities[0] if h.quantities else None
+        in_32nds = q is not None and (q.unit == "1/32 in" or (q.unit in (None, "mm") and 1 <= q.values[0] <= 26))
         at_dual = self.duals and any(g.depth for g in places.groups)
         if at_dual and in_32nds and first is not None and not first.component.endswith("tire"):
             text = "a depth in 32nds at an inner or outer wheel is the tread"
             return self._tires(h, text), "say.tires-by-reading"
+        if not s.focus and s.taken_back and (h.predicates or h.quantities):
+            ids, s.taken_back = s.taken_back, []
+            return self._findings([_unnamed(i, c_begin) for i, c_begin in ((i, h.clause.begin) for i in ids)], places), "say.in-its-stead"
         if places.anything() and (s.focus or s.recent):
             return self._at_another_place(h)
         return list(s.focus), "say.focus"
@@ -198,6 +207,17 @@ class SayingRules(PredicateRules):
             return list(focus), "say.focus"
         return self._findings([Subject(i, named, several) for i in ids], places), "say.focus-elsewhere"
 
+    def _faulty_meant(self, h: Heard) -> Finding | None:
+        """ "Owner declined the ramp spring", "the pads are on order": of two that were read, the one with a fault."""
+        work = {m.value("work") for m in h.clause.mentions}
+        if not work & {"declined", "ordered", "wrong-part"} or len(h.subjects) != 1 or h.places.anything():
+            return None
+        if any(m.tag("condition") for m in h.predicates):
+            return None
+        meant = h.subjects[0].component
+        found = [f for f in self.out.findings if f.conditions and (f.component == meant or self.v.components[f.component].kind_of == meant)]
+        return found[-1] if found else None
+
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
         if any(self.v.components[t.component].kind == "service" for t in h.subjects):
@@ -214,6 +234,23 @@ class SayingRules(PredicateRules):
             f.why.append(Why("severity", "ruled-out.not-it", "the note says that the fault is not there"))
             self._rest_on(f, self._chars(h.clause))
         return "ruled-out.not-it"
+
+    def _of_unknown(self, h: Heard) -> str:
+        """A name that several parts share and nothing decides: asked back where work hangs on it, never guessed."""
+        m = self.unknown[0]
+        if any(x.tag("condition", "severity", "action") for x in h.predicates):
+            options = [self.v.components[t.value].name for t in m.of("short")][:4]
+            name = self._phrase(m)
+            self.out.doubts.append(Doubt("component", f"Which {name} is meant by “{self._phrase_of(h.clause)}”?", options))
+            self._aside(h.clause, "not-understood", f"which {name}")
+        else:
+            self._aside(h.clause, "chatter")
+        self.s.focus = []
+        return "aside.unknown-part"
+
+    def _phrase_of(self, c: Clause) -> str:
+        begin, end = self._chars(c)
+        return " ".join(self.text[begin:end].split()).strip(" ,.;:-")
 
     def _of_nothing(self, h: Heard) -> str:
         """Nothing was named that the clause could speak of: it waits for a name, or is set aside."""

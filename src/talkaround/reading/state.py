@@ -59,6 +59,8 @@ class Heard:
 class State:
     place: Place = NOWHERE
     """The place in force."""
+    walk_side: str | None = None
+    """The side that the talk walks down, said as a heading; "axle two" stays on it."""
     heading: Place = NOWHERE
     """The place last said as a heading."""
     kept: bool = False
@@ -93,6 +95,8 @@ class State:
     reporting: Reported | None = None
     supposed: list[Subject] = field(default_factory=list)
     """What a what-if or a false guess was about; "but it's fine" behind it speaks of that."""
+    taken_back: list[str] = field(default_factory=list)
+    """Components of what was taken back last, for what is said of them in its stead."""
     correcting: bool = False
     """A turn such as "no wait" was heard; the right place or number is still to come."""
     needing: int = -1
@@ -136,6 +140,8 @@ class WalkBase:
         running = sum(folds.count(w) for w in ("the", "it", "is", "i", "this", "that", "and", "a"))
         self.talk = running >= 0.12 * len(folds)
         """Whether somebody talks in sentences; terse typed lists say the place of each item anew."""
+        self.unknown: list[Mention] = []
+        """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
         self.not_it: set[int] = set()

@@ -12,7 +12,7 @@ from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid, clash
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding
+from talkaround.reading.types import NOWHERE, Clause, Finding, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 
@@ -34,7 +34,7 @@ class StatementRules(SayingRules, CorrectionRules):
             quantities=[],
         )
         if h.places.reset:
-            s.place, s.heading, s.kept = NOWHERE, NOWHERE, False
+            s.place, s.heading, s.kept, s.walk_side = NOWHERE, NOWHERE, False, None
             if not h.subjects and not h.predicates:
                 self._drop_topic()
                 self._aside(c, "chatter")
@@ -63,6 +63,9 @@ class StatementRules(SayingRules, CorrectionRules):
             return "correction.replaced"
         if self._follows_as_need(h):
             return self._needs(h)
+        twin = self._twin_not_so(h)
+        if twin:
+            return twin
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
         return self._say(h) if says or "same" in has else self._heading(h)
 
@@ -103,6 +106,29 @@ class StatementRules(SayingRules, CorrectionRules):
         )
         focus = self.s.focus
         return okay and (not focus or any(f.conditions or f.good or f.work for f in focus))
+
+    def _twin_not_so(self, h: Heard) -> str | None:
+        """ "N/S knocks, O/S doesn't": the other place has not got what was just said."""
+        s = self.s
+        if h.predicates or h.quantities or h.subjects or "negation" not in h.has or not s.focus:
+            return None
+        if not (h.places.groups or h.places.other_side) or not any(f.conditions for f in s.focus) or h.clause.sentence != s.sentence:
+            return None
+        if self.words[h.clause.end - 1].fold in (",", ".", ";"):
+            last = self.words[h.clause.end - 2].fold if h.clause.end - h.clause.begin > 1 else ""
+        else:
+            last = self.words[h.clause.end - 1].fold
+        if last not in ("isnt", "doesnt", "not", "wasnt", "arent", "dont", "didnt", "hasnt"):
+            return None
+        targets, _ = self._at_another_place(h) if h.places.groups else (self._siblings(s.focus), "")
+        for f in targets:
+            if not f.conditions:
+                f.good = True
+                f.why.append(Why("severity", "ruled-out.twin", "the note says that this one has not got the fault of the other"))
+            self._rest_on(f, self._chars(h.clause))
+        s.focus = targets
+        s.recent += [f for f in targets if f not in s.recent]
+        return "ruled-out.twin"
 
     # ----- needs that follow ------------------------------------------------------------------------------------------
 
@@ -158,6 +184,8 @@ class StatementRules(SayingRules, CorrectionRules):
         if places.anything():
             if self._topic_is_open(c) and c.opened_by == ",":
                 return self._place_topic(c, places)
+            if c.opened_by in ("but", "except") and self._but_there(c, places):
+                return "place.but-there"
             if s.focus and c.opened_by and self._spread(c, places):
                 return "place.said-after"
             if self._move(places, keep=True):
@@ -171,6 +199,19 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _but_there(self, c: Clause, places: PlacesSaid) -> bool:
+        """ "All the shocks are fine but the left rear": that one is not, and what comes next is said of it."""
+        groups = places.complete()
+        if len(groups) != 1:
+            return False
+        there = [f for f in self.s.focus if f.good and not clash(f.place, groups[0]) and groups[0].over(f.place) == f.place]
+        if len(there) != 1 or len(self.s.focus) < 2:
+            return False
+        there[0].good = False
+        self._rest_on(there[0], self._chars(c))
+        self.s.focus = there
+        return True
 
     def _name_topic(self, c: Clause, named: list[Subject], places: PlacesSaid) -> str:
         """Keep what was named until something is said of it; next to a topic of the sentence it joins or narrows that."""

@@ -32,6 +32,10 @@ _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with
 _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
 
 
+# What must speak for a component, over and above its bare name, before a shared name is read as it.
+_DECIDES = 0.55
+
+
 @dataclass(slots=True)
 class _Around:
     """What stands around a shared name and may tell which component it means."""
@@ -98,9 +102,11 @@ class SubjectRules(WalkBase):
         for t in (*subjects, *objects, *context):
             if not t.component:
                 t.component = self._resolve_short(t.mention, c, near, owners)
-            if t.component not in self.s.named:
+            if t.component and t.component not in self.s.named:
                 self.s.named.append(t.component)
-        return subjects, objects, context
+        self.unknown = [t.mention for t in subjects if not t.component]
+        known = ([t for t in some if t.component] for some in (subjects, objects, context))
+        return next(known), next(known), next(known)
 
     # ----- one name among the others of its clause ----------------------------------------------------------------------
 
@@ -214,7 +220,7 @@ class SubjectRules(WalkBase):
         ]
 
     def _resolve_short(self, m: Mention, c: Clause, near: list[str], owners: list[str]) -> str:
-        """Which component a shared name means here."""
+        """Which component a shared name means here; empty where nothing decides."""
         said = tuple(self._folds(m.begin, m.end))
         options = [t.value for t in m.of("short")]
         guessed: set[str] = set()
@@ -239,7 +245,8 @@ class SubjectRules(WalkBase):
             score = self._likelihood(option, rank, option in guessed and option not in owners, around)
             if score > best_score:
                 best, best_score = option, score
-        return best
+        support = best_score - (0.6 if self._ends_like(best, said) else 0)
+        return best if support >= _DECIDES or len(options) == 1 and len(said) > 1 else ""
 
     def _ends_like(self, component: str, said: tuple[str, ...]) -> bool:
         return any(p[-len(said) :] == said for p in self.v.name_phrases[component])

@@ -23,6 +23,9 @@ KNOWN = (
 )  # fmt: skip
 # Keys of a shop's table that say what becomes of the one below it.
 _OFF, _DROP = "off", "drop"
+# Lists in which the first entry that fits stands, so that a shop's go before the shipped ones; and pairs of numbers.
+_FIRST_WINS = {"rules"}
+_REPLACED = {"usual", "only_between"}
 
 
 class LexiconError(Exception):
@@ -328,7 +331,9 @@ def _merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     """A shop's table laid over the shipped one: lists grow, tables merge, all else is replaced."""
     out = dict(old)
     for key, value in new.items():
-        if isinstance(value, list) and isinstance(out.get(key), list):
+        if key in _FIRST_WINS and isinstance(value, list) and isinstance(out.get(key), list):
+            out[key] = value + out[key]
+        elif isinstance(value, list) and isinstance(out.get(key), list) and key not in _REPLACED:
             out[key] = out[key] + [v for v in value if v not in out[key]]
         elif isinstance(value, dict) and isinstance(out.get(key), dict):
             out[key] = _merged(out[key], value)

@@ -1,0 +1,248 @@
+"""A shop's own folder laid over the shipped lexicon: add, rename, extend, drop names, switch off."""
+
+from pathlib import Path
+
+import pytest
+
+from conftest import Shop
+from talkaround.models import Note, RepairOrder
+from talkaround.pipeline import write_order
+from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
+
+PART = """\
+[coffee-urn]
+name = "coffee urn"
+names = ["tea urn"]
+system = "body"
+"""
+
+
+def order(text: str, vocabulary: Vocabulary) -> RepairOrder:
+    return write_order(Note(name="a", text=text), vocabulary=vocabulary)
+
+
+def found_in(text: str, vocabulary: Vocabulary) -> list[str]:
+    return [line.component.id for line in order(text, vocabulary).lines]
+
+
+def meant(name: str, vocabulary: Vocabulary) -> set[str]:
+    """The components that a name may mean."""
+    tags = vocabulary.phrases.get(vocabulary.folder.phrase(name), ())
+    return {tag.value for tag in tags if tag.kind in ("component", "short")}
+
+
+# add and extend
+
+
+def test_an_empty_folder_changes_nothing(shop: Path, vocabulary: Vocabulary) -> None:
+    assert load_vocabulary(shop).phrases == vocabulary.phrases
+
+
+def test_a_component_is_added(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/urn.toml", PART)
+    v = load_vocabulary(ours.folder)
+    assert set(v.components) - set(vocabulary.components) == {"coffee-urn"}
+    assert found_in("Tea urn is cracked, replace it.", v) == ["coffee-urn"]
+
+
+def test_a_file_that_an_editor_saved_with_a_mark_at_its_start_is_read(ours: Shop) -> None:
+    ours.write("components/urn.toml", b"\xef\xbb\xbf" + PART.encode())
+    assert "coffee-urn" in load_vocabulary(ours.folder).components
+
+
+def test_the_names_of_a_component_are_extended(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/steering.toml", '[outer-tie-rod-end]\nnames = ["wiggle stick"]\n')
+    v = load_vocabulary(ours.folder)
+    assert set(v.components["outer-tie-rod-end"].names) == {
+        *vocabulary.components["outer-tie-rod-end"].names, "wiggle stick",
+    }  # fmt: skip
+    assert set(v.components) == set(vocabulary.components)
+    assert found_in("Left wiggle stick is loose, replace it.", v) == ["outer-tie-rod-end"]
+
+
+def test_a_condition_phrase_and_a_shorthand_are_added(ours: Shop) -> None:
+    ours.write("conditions.toml", '[torn]\nnames = ["gone like a kipper"]\n')
+    ours.write("spelling.toml", '[shorthand]\ncvbt = "cv boot"\n')
+    (line,) = order("LF outer cvbt gone like a kipper", load_vocabulary(ours.folder)).lines
+    assert [condition.id for condition in line.conditions] == ["torn"]
+    assert "boot" in line.component.name
+
+
+def test_a_limit_is_made_stricter(ours: Shop, vocabulary: Vocabulary) -> None:
+    def verdict(v: Vocabulary) -> str | None:
+        (line,) = order("Left front tire 3/32.", v).lines
+        (measurement,) = line.measurements
+        return measurement.verdict
+
+    ours.write("limits.toml", "[us-light-tread]\nbelow = 3\n")
+    assert verdict(vocabulary) == "near"
+    assert verdict(load_vocabulary(ours.folder)) == "fail"
+
+
+def test_a_shop_s_rule_of_judgement_goes_before_the_shipped_ones(ours: Shop, vocabulary: Vocabulary) -> None:
+    rule = '{ when = ["wiper-blade"], severity = "required", verb = "replace" }'
+    ours.write("judgement.toml", f"[worn]\nrules = [{rule}]\n")
+    note = "Left wiper blade is worn."
+    assert [line.severity for line in order(note, vocabulary).lines] == ["suggested"]
+    assert [line.severity for line in order(note, load_vocabulary(ours.folder)).lines] == ["required"]
+
+
+# rename
+
+
+def test_a_renamed_component_is_called_so_and_still_known_by_its_old_name(ours: Shop) -> None:
+    ours.write("components/ours.toml", '[outer-tie-rod-end]\nname = "steering arm end"\n')
+    v = load_vocabulary(ours.folder)
+    for said in ("steering arm end", "outer tie rod end", "track rod end"):
+        (line,) = order(f"Left {said} is loose, replace it.", v).lines
+        assert (line.component.id, line.component.name) == ("outer-tie-rod-end", "steering arm end")
+
+
+def test_a_renamed_component_may_drop_its_old_name(ours: Shop) -> None:
+    ours.write("components/ours.toml", '[coolant]\nname = "antifreeze mix"\ndrop = ["coolant"]\n')
+    v = load_vocabulary(ours.folder)
+    assert meant("antifreeze mix", v) == {"coolant"}
+    assert "coolant" not in meant("coolant", v)
+
+
+# drop names
+
+
+def test_a_dropped_name_goes_and_the_others_stay(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/ours.toml", '[sway-bar-link]\ndrop = ["Drop Links"]\n')
+    v = load_vocabulary(ours.folder)
+    assert meant("drop link", vocabulary) == {"sway-bar-link"}
+    assert meant("drop link", v) == set()
+    assert meant("anti-roll bar link", v) == {"sway-bar-link"}
+
+
+def test_a_name_moves_from_one_component_to_another(ours: Shop) -> None:
+    moved = '[sway-bar-link]\ndrop = ["drop link"]\n\n[control-arm]\nnames = ["drop link"]\n'
+    ours.write("components/ours.toml", moved)
+    assert meant("drop link", load_vocabulary(ours.folder)) == {"control-arm"}
+
+
+def test_a_shared_name_and_a_companion_are_dropped(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/ours.toml", '[outer-tie-rod-end]\ndrop = ["rod", "wheel-alignment"]\n')
+    v = load_vocabulary(ours.folder)
+    assert "outer-tie-rod-end" in meant("rod", vocabulary)
+    assert "outer-tie-rod-end" not in meant("rod", v)
+    assert [g.part for g in vocabulary.components["outer-tie-rod-end"].goes_with] == ["wheel-alignment"]
+    assert v.components["outer-tie-rod-end"].goes_with == ()
+
+
+def test_a_phrase_of_a_condition_and_a_shorthand_are_dropped(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("conditions.toml", '[worn]\ndrop = ["bald"]\n')
+    ours.write("spelling.toml", '[variants]\ndrop = ["tyre"]\n')
+    v = load_vocabulary(ours.folder)
+    assert [tag.value for tag in vocabulary.phrases[("bald",)] if tag.kind == "condition"] == ["worn"]
+    assert ("bald",) not in v.phrases
+    assert v.folder.phrase("tyre") == ("tyre",)
+
+
+# switch off
+
+
+def test_a_component_is_switched_off(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/ours.toml", "[sunroof-motor]\noff = true\n")
+    v = load_vocabulary(ours.folder)
+    assert set(vocabulary.components) - set(v.components) == {"sunroof-motor"}
+    assert "sunroof-motor" not in {t.value for tags in v.phrases.values() for t in tags}
+
+
+def test_what_names_a_component_that_is_off_goes_on_without_it(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("components/ours.toml", "[ball-joint]\noff = true\n\n[wheel-alignment]\noff = true\n")
+    v = load_vocabulary(ours.folder)
+    lower = v.components["lower-ball-joint"]
+    assert (vocabulary.components["lower-ball-joint"].kind_of, lower.kind_of) == ("ball-joint", None)
+    assert [g.part for g in lower.goes_with] == []
+    assert not any({"ball-joint", "wheel-alignment"} & {*x.components, *x.known_from} for x in v.limits.values())
+    assert found_in("Left lower ball joint has play, needs one.", v) == ["lower-ball-joint"]
+
+
+def test_the_kinds_of_a_component_that_is_off_become_kinds_of_the_next_general_one(ours: Shop, shipped: Path) -> None:
+    urns = PART + '\n[big-urn]\nname = "big urn"\nsystem = "body"\nkind_of = "coffee-urn"\n'
+    urns += '\n[vast-urn]\nname = "vast urn"\nsystem = "body"\nkind_of = "big-urn"\n'
+    (shipped / "components" / "urns.toml").write_text(urns, encoding="utf-8")
+    ours.write("components/ours.toml", "[big-urn]\noff = true\n")
+    assert load_vocabulary(ours.folder).components["vast-urn"].kind_of == "coffee-urn"
+
+
+def test_a_system_is_switched_off_with_all_its_components(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("systems.toml", "[bus-equipment]\noff = true\n")
+    v = load_vocabulary(ours.folder)
+    gone = {id for id, c in vocabulary.components.items() if c.system == "bus-equipment"}
+    assert gone
+    assert set(v.components) == set(vocabulary.components) - gone
+    assert "bus-equipment" not in v.systems
+
+
+def test_a_quantity_is_switched_off_with_its_limits(ours: Shop) -> None:
+    ours.write("quantities.toml", "[tread-depth]\noff = true\n")
+    v = load_vocabulary(ours.folder)
+    assert "tread-depth" not in v.components["tire"].measured
+    assert "tread-depth" not in {limit.quantity for limit in v.limits.values()}
+
+
+def test_a_limit_is_switched_off(ours: Shop, vocabulary: Vocabulary) -> None:
+    ours.write("limits.toml", "[us-light-tread]\noff = true\n")
+    assert set(vocabulary.limits) - set(load_vocabulary(ours.folder).limits) == {"us-light-tread"}
+
+
+# mistakes: what is written, the line that is told (None for the whole file), words of the problem and of the mend
+
+MISTAKES = {
+    "off for an unknown id": ("components/a.toml", "\n[sway-bar-lnk]\noff = true\n", 3, ["switched off", "sway-bar-link"]),
+    "off that is not true": ("components/a.toml", '[sway-bar-link]\noff = "yes"\n', 2, ["only be true"]),
+    "off = false": ("components/a.toml", "[sway-bar-link]\noff = false\n", 2, ["only be true"]),
+    "off and more": ("components/a.toml", '[sway-bar-link]\nnames = ["x"]\noff = true\n', 3, ["names", "alone"]),
+    "off for an unknown limit": ("limits.toml", "[us-light-tred]\noff = true\n", 2, ["us-light-tread"]),
+    "drop of an unknown name": (
+        "components/a.toml", '[sway-bar-link]\ndrop = ["drop lnk"]\n', 2, ["drop lnk", "not in it", "'drop link'"],
+    ),
+    "drop of the canonical name": ("components/a.toml", '[sway-bar-link]\ndrop = ["sway bar links"]\n', 2, ["its name"]),
+    "drop and name at once": (
+        "components/a.toml", '[sway-bar-link]\nnames = ["drop links"]\ndrop = ["drop link"]\n', 3, ["names it too"],
+    ),
+    "drop that is no list": ("components/a.toml", '[sway-bar-link]\ndrop = "drop link"\n', 2, ["no list", '["...", "..."]']),
+    "drop in a table inside": (
+        "conditions.toml", '[worn]\n[worn.degrees]\ndrop = ["bald"]\n', 3, ["worn.degrees", "under [worn]"],
+    ),
+    "drop in a new table": (
+        "components/a.toml", PART + 'drop = ["pot"]\n', 5, ["coffee-urn", "nothing of this id below"],
+    ),
+    "drop of an unknown spelling": ("spelling.toml", '[variants]\ndrop = ["tyer"]\n', 2, ["tyer", "'tyre'"]),
+    "a misspelt heading": (
+        "components/a.toml", '[sway-bar-lnk]\nnames = ["wobble rod"]\n', 1, ["name, system", "[sway-bar-link]"],
+    ),
+    "a heading that is no id": ("components/a.toml", PART.replace("coffee-urn", "Coffee_Urn"), 1, ["small letters"]),
+    "a rename to another's name": (
+        "components/a.toml", '[sway-bar-link]\nname = "lower ball joint"\n', 2, ["lower-ball-joint", "short"],
+    ),
+    "a component that is a kind of itself": (
+        "components/a.toml", '[ball-joint]\nkind_of = "lower-ball-joint"\n', 2, ["kind of itself"],
+    ),
+    "a reading unit that does not fit": ("limits.toml", '[us-light-tread]\nunit = "psi"\n', 2, ["psi", "1/32 in, mm"]),
+    "a file in a folder of another name": ("parts/a.toml", PART, None, ["folder", "components"]),
+    "a spelling of nothing": ("spelling.toml", '[variants]\ntyre = ""\n', 2, ["tyre", "quotes"]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", sorted(MISTAKES))
+def test_a_mistake_is_one_line_with_its_place_and_mend(ours: Shop, what: str) -> None:
+    name, text, line, words = MISTAKES[what]
+    path = ours.write(name, text)
+    with pytest.raises(LexiconError) as caught:
+        load_vocabulary(ours.folder)
+    told = str(caught.value)
+    assert "\n" not in told
+    assert told.startswith(f"{path}, line {line}: " if line else f"{path}: ")
+    assert [word for word in words if word not in told] == []
+
+
+def test_the_shipped_lexicon_has_nothing_below_it_to_switch_off(shipped: Path) -> None:
+    path = shipped / "components" / "extra.toml"
+    path.write_text("[sway-bar]\noff = true\n", encoding="utf-8")
+    with pytest.raises(LexiconError) as caught:
+        load_vocabulary()
+    assert str(caught.value).startswith(f"{path}, line")
