@@ -6,20 +6,8 @@ from pathlib import Path
 import pytest
 
 import talkaround.vocabulary
+from lexicon_folders import Shop
 from project_notes import ROOT
-
-
-class Shop:
-    """A lexicon folder of a shop's own."""
-
-    def __init__(self, folder: Path):
-        self.folder = folder
-
-    def write(self, name: str, text: str | bytes) -> Path:
-        path = self.folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(text.encode() if isinstance(text, str) else text)
-        return path
 
 
 @pytest.fixture
@@ -45,5 +33,5 @@ def shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture(autouse=True)
 def no_cache(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Tests leave nothing in the user's cache folder; those of the cache itself turn it on for a folder of their own."""
+    """Tests leave nothing in the user's cache folder; those of the cache turn it on, in a folder of their own."""
     monkeypatch.setenv("TALKAROUND_NO_CACHE", "1")

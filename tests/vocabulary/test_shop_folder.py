@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from conftest import Shop
+from lexicon_folders import Shop
 from talkaround.models import Note, RepairOrder
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
@@ -192,19 +192,25 @@ def test_a_limit_is_switched_off(ours: Shop, vocabulary: Vocabulary) -> None:
 # mistakes: what is written, the line that is told (None for the whole file), words of the problem and of the mend
 
 MISTAKES = {
-    "off for an unknown id": ("components/a.toml", "\n[sway-bar-lnk]\noff = true\n", 3, ["switched off", "sway-bar-link"]),
+    "off for an unknown id": (
+        "components/a.toml", "\n[sway-bar-lnk]\noff = true\n", 3, ["switched off", "sway-bar-link"],
+    ),
     "off that is not true": ("components/a.toml", '[sway-bar-link]\noff = "yes"\n', 2, ["only be true"]),
     "off = false": ("components/a.toml", "[sway-bar-link]\noff = false\n", 2, ["only be true"]),
     "off and more": ("components/a.toml", '[sway-bar-link]\nnames = ["x"]\noff = true\n', 3, ["names", "alone"]),
     "off for an unknown limit": ("limits.toml", "[us-light-tred]\noff = true\n", 2, ["us-light-tread"]),
     "drop of an unknown name": (
-        "components/a.toml", '[sway-bar-link]\ndrop = ["drop lnk"]\n', 2, ["drop lnk", "not in it", "'drop link'"],
+        "components/a.toml", '[sway-bar-link]\ndrop = ["drop linc"]\n', 2, ["drop linc", "not in it", "'drop link'"],
     ),
-    "drop of the canonical name": ("components/a.toml", '[sway-bar-link]\ndrop = ["sway bar links"]\n', 2, ["its name"]),
+    "drop of the canonical name": (
+        "components/a.toml", '[sway-bar-link]\ndrop = ["sway bar links"]\n', 2, ["its name"],
+    ),
     "drop and name at once": (
         "components/a.toml", '[sway-bar-link]\nnames = ["drop links"]\ndrop = ["drop link"]\n', 3, ["names it too"],
     ),
-    "drop that is no list": ("components/a.toml", '[sway-bar-link]\ndrop = "drop link"\n', 2, ["no list", '["...", "..."]']),
+    "drop that is no list": (
+        "components/a.toml", '[sway-bar-link]\ndrop = "drop link"\n', 2, ["no list", '["...", "..."]'],
+    ),
     "drop in a table inside": (
         "conditions.toml", '[worn]\n[worn.degrees]\ndrop = ["bald"]\n', 3, ["worn.degrees", "under [worn]"],
     ),

@@ -83,8 +83,15 @@ _BEFORE_SIDE = frozenset(
 )
 
 
+_THAT_FITS = frozenset("one part cable size kit number thing".split())
+_ASKS_FOR = frozenset("need get order wrong send want find".split())
+
+
 def _right_as_adverb(m: Mention, words: list[Word]) -> bool:
-    """ "I can lift it right out", "right through": no side."""
+    """ "I can lift it right out", "right through", "needs the right one": no side."""
+    follows = words[m.end].fold if m.end < len(words) else ""
+    if m.end - m.begin == 1 and words[m.begin].fold == "right" and follows in _THAT_FITS:
+        return bool({w.fold for w in words[max(0, m.begin - 3) : m.begin]} & _ASKS_FOR)
     if (
         m.end - m.begin > 1
         or words[m.begin].fold != "right"
@@ -134,6 +141,12 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
         and words[m.begin - 1].fold in ("you", "i", "we", "they", "ill", "youd", "wed")
     ):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind != "short") or (Tag("filler", ""),))
+    before = words[m.begin - 1].fold if m.begin else ""
+    two_before = words[m.begin - 2].fold if m.begin > 1 else ""
+    if m.tag("component", "short") and m.end - m.begin == 1 and _verb_follows(before, two_before):
+        # "Won't seat", "to lock": a verb.
+        rest = tuple(t for t in m.tags if t.kind not in ("short", "component"))
+        return Mention(m.begin, m.end, rest or (Tag("filler", ""),))
     if (
         not m.tag("short")
         or m.tag("component")
@@ -142,6 +155,15 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
         return m
     noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN
     return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "short") == noun))
+
+
+_AUXILIARY = frozenset("wont doesnt dont didnt cant will wouldnt couldnt".split())
+_BEFORE_TO = frozenset("next due on down over up close in back back-to damage access got".split())
+
+
+def _verb_follows(before: str, two_before: str) -> bool:
+    """Whether the word behind ``before`` is a verb: behind "won't", or behind a "to" that leads nowhere."""
+    return before in _AUXILIARY or (before == "to" and two_before not in _BEFORE_TO)
 
 
 def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:

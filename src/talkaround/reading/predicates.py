@@ -6,6 +6,7 @@ before a participle make it a need ("needs to be replaced"). Rules: ``same.again
 
 from __future__ import annotations
 
+from talkaround.reading.clauses import is_subject
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
@@ -41,6 +42,9 @@ class PredicateRules(ReadingRules):
         conditions, ruled_out = self._conditions(h.clause, negated, targets[0].component)
         good = self._is_good(h, negated, targets[0].component)
         verb, form = self._action(h.clause, h.predicates)
+        if verb == "lubricate" and good and not conditions:
+            # "Pins were dry, greased them": dry is what was wrong with them.
+            good = False
         work = self._work(h.clause, form)
         severity = self._severity(h.predicates, negated, form)
         untraced = any(m.tag("not-traced") for m in h.predicates)
@@ -158,10 +162,13 @@ class PredicateRules(ReadingRules):
 
     def _is_good(self, h: Heard, negated: set[int], component: str) -> bool:
         return any(
-            m.tag("good")
-            and m.begin not in negated
-            and not self._is_cleaning(h.clause, m)
-            and not self._condition_for(m, component)
+            (
+                m.tag("good")
+                and m.begin not in negated
+                and not self._is_cleaning(h.clause, m)
+                and not self._condition_for(m, component)
+            )
+            or self._is_new(h.clause, m)
             for m in h.predicates
         )
 
@@ -202,7 +209,7 @@ class PredicateRules(ReadingRules):
         verb = form = None
         for m in predicates:
             for t in m.of("action"):
-                if (m.tag("good") and not self._is_cleaning(c, m)) or self._is_substance(c, m):
+                if (m.tag("good") and not self._is_cleaning(c, m)) or self._is_substance(c, m) or self._is_new(c, m):
                     continue
                 said_as = self._form(c, m, t)
                 if (
@@ -213,7 +220,24 @@ class PredicateRules(ReadingRules):
                     verb, form = t.value, said_as
         if verb is None and any(m.tag("not-traced") for m in predicates):
             return "diagnose", "need"
+        if verb is None and self._put_one_in(c):
+            return "replace", "done"
         return verb, form
+
+    def _is_new(self, c: Clause, m: Mention) -> bool:
+        """ "Pads are new", "11 mm, new": a verdict, no need."""
+        if self.words[m.begin].fold != "new" or m.end - m.begin > 1:
+            return False
+        lead = self._word(m.begin - 1, since=c.begin)
+        return lead in ("is", "are", "look", "nearly", "almost", "still") or any(q.end == m.begin for q in c.quantities)
+
+    def _put_one_in(self, c: Clause) -> bool:
+        """ "Put a core in it": a part that was fitted, unless it would be."""
+        for k in range(c.begin, c.end - 1):
+            if self.words[k].fold == "put" and self._word(k + 1) in ("a", "an", "some", "two", "another", "new", "one"):
+                lead = self._word(k - 1, since=c.begin)
+                return lead not in _NEED_LEADS and any(is_subject(m) and m.begin > k for m in c.mentions)
+        return False
 
     def _form(self, c: Clause, m: Mention, t: Tag) -> str | None:
         """Whether an action is a need or done, by what leads it."""

@@ -435,6 +435,20 @@ def _unit_at(
     return None
 
 
+_ELECTRICAL = frozenset({"volt", "v", "battery", "alternator", "charging", "resting", "loaded", "output", "cranking", "charge"})
+
+
+def _volts_said_short(folds: list[str], i: int, number: Number) -> Number:
+    """ "Eleven nine volts", "putting out fourteen four": the point is left out."""
+    nxt = folds[number.end] if number.end < len(folds) else ""
+    if not number.spoken or not 10 <= number.value <= 15 or number.value != int(number.value) or nxt not in ONES or ONES[nxt] > 9:
+        return number
+    after = folds[number.end + 1] if number.end + 1 < len(folds) else ""
+    if after in ("hundred", "point", "thirty") or not _ELECTRICAL & set(folds[max(0, i - 8) : number.end + 4]):
+        return number
+    return Number(float(f"{int(number.value)}.{ONES[nxt]}"), number.end + 1, spoken=True)
+
+
 def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabulary) -> Quantity | None:
     sign, start = 1, i
     if folds[i] in ("minus", "negative") or (folds[i] == "-" and (i == 0 or words[i - 1].end < words[i].begin)):
@@ -455,6 +469,7 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         return Quantity(start, i + 2, (number.value,), "h")
     if start == i and i and folds[i - 1] == "mine" and folds[i : i + 1] == ["as"]:
         return None
+    number = _volts_said_short(folds, i, number)
     values, j = [number.value], number.end
     thirty, of_inch = number.thirty_seconds, number.fraction_of_inch
     unit = _unit_at(words, folds, j, number, vocabulary)
@@ -472,6 +487,8 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
             values.append(second.value)
             thirty, of_inch, j = second.thirty_seconds, second.fraction_of_inch, second.end
             unit = _unit_at(words, folds, j, second, vocabulary)
+    if unit is None and not thirty and folds[j : j + 2] in (["of", "a"], ["of", "an"]):
+        unit = _unit_at(words, folds, j + 2, number, vocabulary)
     if thirty:
         name, end = "1/32 in", j
         if folds[j : j + 3] == ["of", "an", "inch"]:
@@ -480,7 +497,8 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
             end = j + 1
     elif unit:
         name, end = unit
-    elif of_inch:
+    elif of_inch or (folds[i].startswith(".") and number.value < 0.3):
+        # A bare ".016" is inches: no shop writes thousandths of anything else.
         name, end = "in", j
     else:
         name, end = "", j

@@ -181,7 +181,7 @@ class StatementRules(SayingRules, CorrectionRules):
                 self._aside(c, "chatter", "the vehicle")
                 return "vehicle.described"
             return self._name_topic(c, named, places)
-        if places.anything():
+        if places.anything() and c.opened_by != "=":
             if self._topic_is_open(c) and c.opened_by == ",":
                 return self._place_topic(c, places)
             if c.opened_by in ("but", "except") and self._but_there(c, places):
