@@ -291,7 +291,7 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return True
         if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
-        if m.tag("condition") and m.end == begin and not m.tag("severity", "action"):
+        if m.tag("condition") and m.end == begin and not m.tag("severity", "action") and not items_place:
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             before = words[m.begin - 1].fold if m.begin > current.begin else "the"
             if before in _DETERMINERS - {"no"} or before in (
@@ -387,6 +387,17 @@ def _opens(
         and last.end < m.begin
         and _place_leads(words, items, m)
     ):
+        return True
+    if (
+        is_subject(m)
+        and not punctuated
+        and last is not None
+        and last.tag("negation")
+        and words[last.end - 1].fold in ("isnt", "doesnt", "wasnt", "arent", "didnt")
+        and current.mentions[0].tag("place")
+        and not _said(current)
+    ):
+        # "The offside rear isn't, handbrake cable's stretched": the negation is all that was said.
         return True
     if not _said(current):
         return False

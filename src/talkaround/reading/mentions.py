@@ -48,11 +48,12 @@ def find_mentions(
         used[begin:end] = [True] * (end - begin)
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
-    return [
-        m
-        for m in (_letter_as_place(_settled(m, words), words) for m in out)
-        if m is not None and not _right_as_adverb(m, words)
-    ]
+    settled: list[Mention] = []
+    for m in out:
+        place = _letter_as_place(_settled(m, words), words)
+        if place is not None and not _right_as_adverb(place, words):
+            settled.append(_all_right(place, settled[-1] if settled else None, words))
+    return settled
 
 
 _AFTER_ADVERB = frozenset({
@@ -159,6 +160,15 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
 
 _AUXILIARY = frozenset("wont doesnt dont didnt cant will wouldnt couldnt".split())
 _BEFORE_TO = frozenset("next due on down over up close in back back-to damage access got".split())
+
+
+def _all_right(m: Mention, before: Mention | None, words: list[Word]) -> Mention:
+    """ "The inner's all right" is a verdict, "all right, next one" is none."""
+    if m.end - m.begin > 2 or words[m.end - 1].fold not in ("right", "alright") or not m.tag("filler"):
+        return m
+    lead = words[m.begin - 1].fold if m.begin else ""
+    adjoins = before is not None and before.end == m.begin and before.tag("place", "component", "short", "pronoun")
+    return Mention(m.begin, m.end, (Tag("good", ""),)) if adjoins or lead in ("is", "are", "look", "seem", "still") else m
 
 
 def _verb_follows(before: str, two_before: str) -> bool:

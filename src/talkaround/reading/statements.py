@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from talkaround.reading.clauses import has_predicate, is_predicate
 from talkaround.reading.corrections import CorrectionRules
-from talkaround.reading.places import PlacesSaid, clash
+from talkaround.reading.places import PlacesSaid, add_place, clash, resolved
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import NOWHERE, Clause, Finding, Why
@@ -47,6 +47,8 @@ class StatementRules(SayingRules, CorrectionRules):
         left_out = self._left_out(h)
         if left_out:
             return self._all_but(h, left_out)
+        if "except" in has and self._but_at_a_place(h):
+            return "topic.all-but-there"
         self._number_cylinders(c, h.subjects or h.objects, h.places)
         h.quantities = self._readings_in(c)
         if "same" in has:
@@ -87,6 +89,25 @@ class StatementRules(SayingRules, CorrectionRules):
     def _left_out(self, h: Heard) -> list[Subject]:
         barred = next((m for m in h.clause.mentions if m.tag("except")), None)
         return [t for t in h.subjects if barred is not None and t.mention.begin > barred.begin]
+
+    def _but_at_a_place(self, h: Heard) -> bool:
+        """ "All working bar the offside outer": that one comes next, of the others nothing is named."""
+        s = self.s
+        barred = next(m for m in h.clause.mentions if m.tag("except"))
+        behind = [m for m in h.clause.mentions if m.begin >= barred.end and m.tag("place")]
+        meant = h.subjects or s.topic or [Subject(f.component, barred, False) for f in s.focus[:1]]
+        if not behind or not meant:
+            return False
+        heading = s.topic_places.complete() if s.topic_places else []
+        there = PlacesSaid()
+        for m in behind:
+            add_place(there, resolved(m.value("place") or "", self.steering), False)
+        if len(heading) == 1:
+            there.groups = [g.over(heading[0]) for g in there.groups]
+        span = self._chars(h.clause)
+        s.topic_span = (min(s.topic_span[0], span[0]), span[1]) if s.topic_span else span
+        s.topic, s.topic_places, s.topic_sentence = list(meant), there, h.clause.sentence
+        return True
 
     def _all_but(self, h: Heard, left_out: list[Subject]) -> str:
         """ "Everything on this side is fine except the spring": the spring comes next, of the rest nothing is named."""
