@@ -145,14 +145,18 @@ def report(checked: Checked, shop_folder: Path | None, *, everything: bool) -> s
         lines.append(" ".join(f"error: {where}: {error.problem}; {error.mend}".split()))
     remarks = checked.remarks
     if shop_folder is not None and not everything:
-        remarks = [r for r in remarks if any(p.is_relative_to(shop_folder) for p in r.paths)]
+        remarks = [r for r in remarks if any(path.is_relative_to(shop_folder) for path, _ in r.places)]
     for topic, heading in TOPICS.items():
         these = [r for r in remarks if r.topic == topic]
         if not these:
             continue
         lines += ["", f"{heading} ({len(these):,})"] if lines else [f"{heading} ({len(these):,})"]
         some = these if everything else these[:SOME]
-        lines += [f"  {shown(r.path)}{f', line {r.line}' if r.line else ''}: {r.text}" for r in some]
+        for remark in some:
+            # The shop's own file first, where it has a part in it.
+            places = sorted(remark.places, key=lambda p: shop_folder is None or not p[0].is_relative_to(shop_folder))
+            path, line = places[0]
+            lines.append(f"  {shown(path)}{f', line {line}' if line else ''}: {remark.text}")
         if len(these) > len(some):
             lines.append(f"  and {len(these) - len(some):,} more; --all shows them")
     counted = counts(checked.lexicon.vocabulary)

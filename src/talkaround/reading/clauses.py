@@ -71,7 +71,7 @@ PREDICATES = (
 )
 STARTERS = (
     "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
-    "this-vehicle", "unconfirmed", "not-traced",
+    "this-vehicle", "unconfirmed", "not-traced", "turn",
 )  # fmt: skip
 
 
@@ -245,7 +245,7 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             k -= 1
             continue
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
-            if any(q.end == m.begin for q in current.quantities) and not punctuated:
+            if not punctuated and _behind_number(words, current, m):
                 # "Six on the right, rotors smooth": the place belongs to the number.
                 return False
             if words[m.begin].fold in PREPOSITIONS and m.end - m.begin > 1:
@@ -294,6 +294,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action") and not items_place:
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             before = words[m.begin - 1].fold if m.begin > current.begin else "the"
+            ruled_out = covered.get(m.begin - 1)
+            if ruled_out is not None and ruled_out.tag("negation"):
+                return False
             if before in _DETERMINERS - {"no"} or before in (
                 "with",
                 "has",
@@ -375,9 +378,13 @@ def _opens(
         and any(x.tag("reported", "plan") for x in current.mentions)
         and m.begin - current.begin > 4
         and _place_leads(words, items, m)
-        and is_subject(items.get(m.end, m))  # type: ignore[arg-type]
     ):
         return True
+    if not punctuated and (m.value("place") == "reset" or m.tag("turn")):
+        return True
+    if m.tag("place") and not is_subject(m) and words[m.begin - 1].fold in ("two", "both", "pair", "four") and _plural(words[m.end - 1]):
+        # "I'd do the two rears": the place is the object.
+        return False
     if (
         last is not None
         and last.tag("place")
@@ -408,6 +415,14 @@ def _opens(
     if m.tag("place"):
         return _place_leads(words, items, m)
     return bool(m.tag("other-one"))
+
+
+def _behind_number(words: list[Word], current: Clause, m: Mention) -> bool:
+    """Whether a place stands right behind a number ("six on the right"), so that it is the number's."""
+    k = m.begin
+    while k > current.begin and words[k - 1].fold in ("on", "the", "at"):
+        k -= 1
+    return any(q.end == k for q in current.quantities)
 
 
 def _is_wide_gap(words: list[Word], i: int) -> bool:

@@ -66,7 +66,7 @@ class DiscourseRules(CorrectionRules):
         if names_part(c) and length > (_LONG_REPORT if self.punctuated else _REPORT_RUNS):
             return False
         first = c.mentions[0] if c.mentions else None
-        turns = first is not None and (first.tag("filler", "moving") is not None or self._names_corner(first))
+        turns = first is not None and (first.tag("filler", "moving", "turn") is not None or self._names_corner(first))
         if turns and not self.punctuated and length > _SHORT_REPORT:
             return False
         return not (c.opened_by == "but" and names_part(c))
@@ -131,7 +131,7 @@ class DiscourseRules(CorrectionRules):
         first = c.mentions[0] if c.mentions else None
         if first is None:
             return False
-        if first.tag("filler"):
+        if first.tag("filler", "turn"):
             return True
         says = bool(kinds_in(c) & {"condition", "good", "severity", "action"} or c.quantities)
         return self._names_corner(first) and names_part(c) and says

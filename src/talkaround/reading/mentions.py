@@ -164,7 +164,7 @@ _BEFORE_TO = frozenset("next due on down over up close in back back-to damage ac
 
 def _all_right(m: Mention, before: Mention | None, words: list[Word]) -> Mention:
     """ "The inner's all right" is a verdict, "all right, next one" is none."""
-    if m.end - m.begin > 2 or words[m.end - 1].fold not in ("right", "alright") or not m.tag("filler"):
+    if m.end - m.begin > 2 or words[m.end - 1].fold not in ("right", "alright") or not m.tag("filler", "turn"):
         return m
     lead = words[m.begin - 1].fold if m.begin else ""
     adjoins = before is not None and before.end == m.begin and before.tag("place", "component", "short", "pronoun")

@@ -27,8 +27,8 @@ TOPICS = {
 }
 # Cues that turn what is said around; a name that takes one in changes the meaning of the clause.
 _TELLING = frozenset({"condition", "severity", "negation", "good"})
-# Names shorter than this differ by a letter as a rule (LCA, UCA).
-_SHORTEST = 6
+# Words and names of fewer letters differ by one as a rule (LCA and UCA, rim and trim).
+_SHORT_WORD, _SHORT_NAME = 4, 9
 _MOST = 0.75  # of the components of one kind, from where on the others are taken to be exceptions
 _FEWEST = 4
 
@@ -41,13 +41,11 @@ _AXIS = {
 
 
 class Remark(NamedTuple):
-    """Something worth a look; ``paths`` are the files that it is about, the one to look into first."""
+    """Something worth a look; ``places`` are the files and lines that it is about, the one to look into first."""
 
     topic: str
-    path: Path
-    line: int | None
     text: str
-    paths: tuple[Path, ...]
+    places: tuple[tuple[Path, int | None], ...]
 
 
 class Checked(NamedTuple):
@@ -70,22 +68,25 @@ def check(shop_folder: Path | None, read: Read) -> Checked:
     remarks = [r for look in _LOOKS for r in look(lexicon)]
     remarks += _unreachable(lexicon, read)
     order = list(TOPICS)
-    remarks.sort(key=lambda r: (order.index(r.topic), str(r.path), r.line or 0, r.text))
+    remarks.sort(key=lambda r: (order.index(r.topic), str(r.places[0][0]), r.places[0][1] or 0, r.text))
     return Checked(errors, remarks, lexicon)
 
 
 def _remark(topic: str, text: str, *places: tuple[Path, int | None]) -> Remark:
-    path, line = places[0]
-    return Remark(topic, path, line, text, tuple(p for p, _ in places))
+    return Remark(topic, text, places)
 
 
 def _near_duplicates(lexicon: Lexicon) -> Iterator[Remark]:
     """Names of two components that differ by the order of their words, a space or one letter."""
     v = lexicon.vocabulary
     owner = {phrase: id for id, phrases in v.name_phrases.items() for phrase in phrases}
+    rank = {id: n for n, id in enumerate(v.components)}
     alike: dict[tuple[str, str], list[tuple[Phrase, Phrase, str]]] = defaultdict(list)
 
     def pair(a: Phrase, b: Phrase, how: str) -> None:
+        """Keeps the two, the one that came to the lexicon later first."""
+        if rank[owner[a]] < rank[owner[b]]:
+            a, b = b, a
         if owner[a] != owner[b]:
             alike[owner[a], owner[b]].append((a, b, how))
 
@@ -98,13 +99,13 @@ def _near_duplicates(lexicon: Lexicon) -> Iterator[Remark]:
                 for b in group[:n]:
                     pair(a, b, how)
     beside: dict[str, set[str]] = defaultdict(set)
-    for word, other in _one_letter_apart({w for p in owner for w in p if w.isalpha() and len(w) >= _SHORTEST}):
+    for word, other in _one_letter_apart({w for p in owner for w in p if w.isalpha() and len(w) >= _SHORT_WORD}):
         beside[word].add(other)
     for phrase in owner:
         for n, word in enumerate(phrase):
             for other in beside.get(word, ()):
                 changed = (*phrase[:n], other, *phrase[n + 1 :])
-                if changed in owner and changed < phrase:
+                if changed in owner and changed < phrase and sum(map(len, phrase)) >= _SHORT_NAME:
                     pair(phrase, changed, "a letter")
     for (one, two), cases in alike.items():
         a, b, how = cases[0]
@@ -235,7 +236,8 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     def unknown(e: Entry, key: str, refs: Iterable[str], known: Iterable[str], what: str) -> Iterator[Remark]:
         for ref in dict.fromkeys(refs):
             if ref not in known:
-                yield _remark("references", f"[{e.id}] {key} names {ref!r}, which is no {what}", e.where(ref, key))
+                where = e.where(ref, ref if key == "only_for" else key)
+                yield _remark("references", f"[{e.id}] {key} names {ref!r}, which is no {what}", where)
 
     for e in lexicon.entries["conditions.toml"]:
         yield from unknown(e, "only_for", e.record.only_for, scopes, "system, kind or component")

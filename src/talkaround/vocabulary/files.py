@@ -145,7 +145,7 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as e:
         at = re.search(r"line (\d+)", str(e))
-        line = int(at[1]) if at else None
+        line = int(at[1]) if at else len(text.splitlines()) or None
         raise LexiconError(
             path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there"
         ) from None
