@@ -1,10 +1,12 @@
 """A shop's own folder laid over the shipped lexicon: add, rename, extend, drop names, switch off."""
 
+import re
 from pathlib import Path
 
 import pytest
 
 from lexicon_folders import Shop
+from project_notes import ROOT
 from talkaround.models import Note, RepairOrder
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
@@ -228,7 +230,7 @@ MISTAKES = {
     "a component that is a kind of itself": (
         "components/a.toml", '[ball-joint]\nkind_of = "lower-ball-joint"\n', 2, ["kind of itself"],
     ),
-    "a reading unit that does not fit": ("limits.toml", '[us-light-tread]\nunit = "psi"\n', 2, ["psi", "1/32 in, mm"]),
+    "a reading unit that does not fit": ("limits.toml", '[us-light-tread]\nunit = "psi"\n', 1, ["psi", "1/32 in, mm"]),
     "a file in a folder of another name": ("parts/a.toml", PART, None, ["folder", "components"]),
     "a spelling of nothing": ("spelling.toml", '[variants]\ntyre = ""\n', 2, ["tyre", "quotes"]),
 }  # fmt: skip
@@ -252,3 +254,61 @@ def test_the_shipped_lexicon_has_nothing_below_it_to_switch_off(shipped: Path) -
     with pytest.raises(LexiconError) as caught:
         load_vocabulary()
     assert str(caught.value).startswith(f"{path}, line")
+
+
+# the guide for shops
+
+
+def guide() -> dict[str, list[str]]:
+    """The examples of the lexicon's README by the file that each says it belongs to."""
+    text = (ROOT / "lexicon" / "README.md").read_text("utf-8")
+    examples: dict[str, list[str]] = {}
+    for block in re.findall(r"```toml\n(.*?)```", text, re.DOTALL):
+        heading, _, example = block.partition("\n")
+        examples.setdefault(heading.removeprefix("# "), []).append(example)
+    return examples
+
+
+def test_every_example_of_the_guide_can_be_copied(ours: Shop) -> None:
+    examples = guide()
+    assert len(examples) >= 9
+    for name, texts in examples.items():
+        for n, text in enumerate(texts):
+            shop = Shop(ours.folder / f"{name.replace('/', '-')}-{n}")
+            shop.write(name, text)
+            load_vocabulary(shop.folder)
+
+
+def test_the_guide_s_examples_do_what_it_says(ours: Shop) -> None:
+    for name, texts in guide().items():
+        for n, text in enumerate(texts):
+            # A folder has one components folder with many files, and one of each other file.
+            if name.startswith("components/"):
+                if "off = true" not in text and "rubber hat" not in text:
+                    ours.write(f"components/part-{n}.toml", text)
+            elif name != "systems.toml":
+                ours.write(name, text)
+    v = load_vocabulary(ours.folder)
+    (line,) = order("Left outer CV boot gone like a kipper, bin it and fit another.", v).lines
+    assert ([c.id for c in line.conditions], line.action.verb) == (["torn"], "replace")
+    assert found_in("Brewer is leaking.", v) == ["tea-urn"]
+    assert found_in("Right front wobble rod is loose.", v) == ["sway-bar-link"]
+    assert found_in("Left front wbrg is noisy.", v) == ["wheel-bearing"]
+    (line,) = order("Left front tire 3/32.", v).lines
+    assert [m.verdict for m in line.measurements] == ["fail"]
+
+
+def test_the_guide_names_every_file() -> None:
+    text = (ROOT / "lexicon" / "README.md").read_text("utf-8")
+    assert [p.name for p in (ROOT / "lexicon").glob("*.toml") if f"`{p.name}`" not in text] == []
+
+
+def test_the_readme_s_example_can_be_copied(ours: Shop, vocabulary: Vocabulary) -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    (example,) = re.findall(r"```toml\n# our-lexicon/components/ours.toml\n(.*?)```", text, re.DOTALL)
+    ours.write("components/ours.toml", example)
+    v = load_vocabulary(ours.folder)
+    assert v.components["sway-bar-link"].name == "drop link"
+    assert meant("sway link", vocabulary) == {"sway-bar-link"}
+    assert meant("sway link", v) == set()
+    assert "sunroof-motor" not in v.components

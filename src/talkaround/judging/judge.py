@@ -213,6 +213,7 @@ def _verb(f: Finding, severity: Severity, v: Vocabulary, why: list[Why]) -> str:
     if severity == "good":
         return "none"
     if "none" in f.severity and f.verb in (None, "monitor") and severity == "monitor":
+        why.append(Why("action", "action.left-as-it-is", "the note says to leave it as it is"))
         return "none"
     if f.verb:
         verb = f.verb

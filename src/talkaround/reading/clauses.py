@@ -35,11 +35,11 @@ _AND = frozenset(
     }
 )
 # Words that bind what follows them to what went before: no new subject starts behind them.
-_BINDING = frozenset({
-    "of", "at", "on", "in", "from", "by", "with", "behind", "under", "over", "near", "nr", "to", "onto", "into", "around", "round", "off",
-    "through", "inside", "against", "@", "above", "below", "for", "between", "along", "down", "up", "out", "where", "across", "beside", "without", "a",
-    "an", "the", "some", "that", "any", "its", "my", "his", "her", "no", "per", "than", "like", "as", "via", "about", "until", "till",
-})  # fmt: skip
+_BINDING = frozenset(
+    "of at on in from by with behind under over near nr to onto into around round off through inside against @ "
+    "above below for between along down up out where across beside without a an the some that any its my his her "
+    "no per than like as via about until till".split()
+)
 PREPOSITIONS = _BINDING - {
     "a",
     "an",
@@ -69,10 +69,10 @@ PREDICATES = (
     "swap",
     "not-alone",
 )
-STARTERS = (
-    "reported", "other-vehicle", "hypothetical", "general-remark", "correction", "taken-back", "not-inspected", "moving", "swap",
-    "this-vehicle", "unconfirmed", "not-traced", "turn",
-)  # fmt: skip
+STARTERS = tuple(
+    "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
+    "this-vehicle unconfirmed not-traced turn".split()
+)
 
 
 def is_predicate(m: Mention) -> bool:
@@ -163,7 +163,7 @@ def cut_clauses(
                         at -= 1
                     close(at)
                 current.mentions.append(item)
-                if item.tag("taken-back") and not punctuated:
+                if item.tag("taken-back", "unconfirmed") and not punctuated:
                     # "Scrub that, it's the offside": what follows is said anew.
                     close(item.end)
                 elif _is_heading_place(words, items, current, item):
@@ -224,12 +224,12 @@ _DETERMINERS = frozenset(
     }
 )
 # Words that want something behind them, so that what follows belongs to them.
-_TRANSITIVE = frozenset({
-    "need", "require", "want", "replace", "suggest", "recommend", "rec", "quote", "of", "a", "new", "the", "have", "clean", "adjust", "tighten",
-    "repair", "fix", "flush", "lube", "lubricate", "grease", "fill", "add", "weld", "patch", "check", "diagnose", "renew", "fit", "do",
-    "monitor", "watch", "recheck", "on", "with", "as", "and", "swap", "get", "change", "rebuild", "advise", "offer", "bleed", "reset", "to", "for", "by", "at",
-    "complete", "whole", "recalibrate", "calibrate", "machine", "resurface", "put",
-})  # fmt: skip
+_TRANSITIVE = frozenset(
+    "need require want replace suggest recommend rec quote of a new the have clean adjust tighten repair fix "
+    "flush lube lubricate grease fill add weld patch check diagnose renew fit do monitor watch recheck on with as "
+    "and swap get change rebuild advise offer bleed reset to for by at complete whole recalibrate calibrate "
+    "machine resurface put".split()
+)
 
 
 def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, items_place: bool = False) -> bool:
@@ -293,11 +293,11 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return True
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action") and not items_place:
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
-            before = words[m.begin - 1].fold if m.begin > current.begin else "the"
+            lead_word = words[m.begin - 1].fold if m.begin > current.begin else "the"
             ruled_out = covered.get(m.begin - 1)
             if ruled_out is not None and ruled_out.tag("negation"):
                 return False
-            if before in _DETERMINERS - {"no"} or before in (
+            if lead_word in _DETERMINERS - {"no"} or lead_word in (
                 "with",
                 "has",
                 "got",
@@ -311,8 +311,8 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
                 return True
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
-            before = words[m.begin - 1].fold if m.begin > current.begin else ""
-            return before not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
+            led_by = words[m.begin - 1].fold if m.begin > current.begin else ""
+            return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
                 k
             ].fold not in ("it", "them", "that", "already", "em", "those")
         return (words[k].fold in _TRANSITIVE or words[k].fold in PREPOSITIONS) and m.tag(
@@ -382,7 +382,12 @@ def _opens(
         return True
     if not punctuated and (m.value("place") == "reset" or m.tag("turn")):
         return True
-    if m.tag("place") and not is_subject(m) and words[m.begin - 1].fold in ("two", "both", "pair", "four") and _plural(words[m.end - 1]):
+    if (
+        m.tag("place")
+        and not is_subject(m)
+        and words[m.begin - 1].fold in ("two", "both", "pair", "four")
+        and _plural(words[m.end - 1])
+    ):
         # "I'd do the two rears": the place is the object.
         return False
     if (
@@ -430,11 +435,13 @@ def _is_wide_gap(words: list[Word], i: int) -> bool:
     return i > 0 and words[i - 1].fold != "\n" and words[i].begin - words[i - 1].end >= 3
 
 
-def _is_heading_place(
-    words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention
-) -> bool:
+def _is_heading_place(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
     """ "Driver side first", "now the passenger side": a place that is said as a heading, though no mark stands behind it."""
-    if not m.tag("place") or m.tag("component", "short") or any(not x.tag("filler", "moving") for x in current.mentions[:-1]):
+    if (
+        not m.tag("place")
+        or m.tag("component", "short")
+        or any(not x.tag("filler", "moving") for x in current.mentions[:-1])
+    ):
         return False
     after = items.get(m.end)
     if isinstance(after, Mention) and after.tag("place") and not after.tag("component"):
@@ -445,7 +452,9 @@ def _is_heading_place(
     return "now" in lead and any(t.value in _SIDES for t in m.tags)
 
 
-_SIDES = frozenset({"left", "right", "driver", "passenger", "nearside", "offside", "roadside", "curbside", "other-side"})
+_SIDES = frozenset(
+    {"left", "right", "driver", "passenger", "nearside", "offside", "roadside", "curbside", "other-side"}
+)
 
 
 def _plural(w: Word) -> bool:

@@ -14,14 +14,18 @@ TIRE_SIZE = re.compile(
     r"\b(?:P|LT)?\d{3}[/ ]\d{2}(?:[/ ]?Z?R?[/ ]?)\d{2}(?:\.5)?\b(?:\s?\d{2,3}[A-Z]\b)?", re.IGNORECASE
 )
 DATE_CODE = re.compile(
-    r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* (\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)",
+    r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* "
+    r"(\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|"
+    r"eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)",
     re.IGNORECASE,
 )
 ODOMETER = re.compile(
-    r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b"
+    r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*"
+    r"(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b"
 )
 PLATE = re.compile(
-    r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b"
+    r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+"
+    r"([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b"
 )
 
 
@@ -80,7 +84,8 @@ def _odometer(m: re.Match[str], text: str) -> tuple[float, str] | None:
     ):
         return None
     if re.match(
-        r"[ ,]*(since|ago|left|more|service|inspection|interval|rpm|mi(les)? (service|inspection|since)|mile (service|inspection))",
+        r"[ ,]*(since|ago|left|more|service|inspection|interval|rpm|"
+        r"mi(les)? (service|inspection|since)|mile (service|inspection))",
         after,
     ):
         return None

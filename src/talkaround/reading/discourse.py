@@ -52,8 +52,8 @@ class DiscourseRules(CorrectionRules):
             r.about = r.about or m.value("component") or m.value("short")
             if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
-        if "confirmed" in kinds_in(c):
-            r.confirmed = True
+        r.confirmed = "confirmed" in kinds_in(c)
+        if r.confirmed or "unconfirmed" in kinds_in(c):
             self._close_report()
 
     def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
@@ -147,7 +147,12 @@ class DiscourseRules(CorrectionRules):
                 self._drop_topic(mode)
             elif mode == "other-vehicle":
                 self._retract("other-vehicle")
-        elif mode == "other-vehicle" and not names_part(c) and c.opened_by and any(f in self.s.recent for f in self.s.focus):
+        elif (
+            mode == "other-vehicle"
+            and not names_part(c)
+            and c.opened_by
+            and any(f in self.s.recent for f in self.s.focus)
+        ):
             # "... has a bent axle, separate ticket": what was just said is not for this order.
             self._retract("other-vehicle")
             self._drop_topic("other-vehicle")

@@ -56,10 +56,10 @@ def find_mentions(
     return settled
 
 
-_AFTER_ADVERB = frozenset({
-    "out", "off", "through", "up", "down", "away", "now", "there", "here", "where", "behind", "next", "back", "along", "above", "under", "underneath",
-    "beside", "around", "over", "into", "onto", "in", "on", "after", "before", "by", "against", "across",
-})  # fmt: skip
+_AFTER_ADVERB = frozenset(
+    "out off through up down away now there here where behind next back along above under underneath beside "
+    "around over into onto in on after before by against across".split()
+)
 _BEFORE_SIDE = frozenset(
     {
         "the",
@@ -168,7 +168,8 @@ def _all_right(m: Mention, before: Mention | None, words: list[Word]) -> Mention
         return m
     lead = words[m.begin - 1].fold if m.begin else ""
     adjoins = before is not None and before.end == m.begin and before.tag("place", "component", "short", "pronoun")
-    return Mention(m.begin, m.end, (Tag("good", ""),)) if adjoins or lead in ("is", "are", "look", "seem", "still") else m
+    verdict = adjoins or lead in ("is", "are", "look", "seem", "still")
+    return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "good") == verdict))
 
 
 def _verb_follows(before: str, two_before: str) -> bool:

@@ -48,6 +48,9 @@ class PredicateRules(ReadingRules):
         work = self._work(h.clause, form)
         severity = self._severity(h.predicates, negated, form)
         untraced = any(m.tag("not-traced") for m in h.predicates)
+        if good and any(self._is_new(h.clause, m) for m in h.predicates):
+            for f in targets:
+                f.why.append(Why("severity", "good.new", "the note says that it is new"))
         for f in targets:
             self._move_to_part_meant(f, h, conditions, verb)
             self._add_conditions(f, conditions, ruled_out, good)
@@ -336,6 +339,8 @@ class PredicateRules(ReadingRules):
             f.good = twin.good
             f.severity = list(twin.severity)
             f.verb = f.verb or (twin.verb if twin.work != "done" else None)
-            f.why.append(Why("conditions", "same.again", "the note says it is the same as its twin"))
+            text = "the note says it is the same as its twin"
+            fields = ("conditions", "measurements", "severity", "action")
+            f.why += [Why(field, "same.again", text) for field in fields]
             for span in twin.spans[:1]:
                 self._rest_on(f, span)

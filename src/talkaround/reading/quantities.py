@@ -13,8 +13,13 @@ from talkaround.reading.types import Quantity
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
-ONES = {w: n for n, w in enumerate(
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split())}  # fmt: skip
+ONES = {
+    w: n
+    for n, w in enumerate(
+        "zero one two three four five six seven eight nine "
+        "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
+    )
+}
 TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}
 OH = {"oh": 0, "o": 0}
 PARTS = {"half": 2, "third": 3, "quarter": 4, "fifth": 5, "eighth": 8, "tenth": 10, "sixteenth": 16}
@@ -27,10 +32,10 @@ _LIMIT_WORDS = frozenset({
     "limit", "minimum", "min", "max", "maximum", "spec", "discard", "should", "supposed", "rated", "rating", "stamped",
     "allowed", "allowable", "against", "call", "new",
 })  # fmt: skip
-_AFTER_IN = frozenset({
-    "the", "it", "a", "an", "there", "this", "that", "her", "his", "my", "our", "bay", "here", "them", "these", "those", "front",
-    "back", "rear", "each", "every", "one", "both", "its", "good", "great", "fine", "nice", "perfect", "decent", "and",
-})  # fmt: skip
+_AFTER_IN = frozenset(
+    "the it a an there this that her his my our bay here them these those front back rear each every one both its "
+    "good great fine nice perfect decent and".split()
+)
 
 
 class Number(NamedTuple):
@@ -435,13 +440,21 @@ def _unit_at(
     return None
 
 
-_ELECTRICAL = frozenset({"volt", "v", "battery", "alternator", "charging", "resting", "loaded", "output", "cranking", "charge"})
+_ELECTRICAL = frozenset(
+    {"volt", "v", "battery", "alternator", "charging", "resting", "loaded", "output", "cranking", "charge"}
+)
 
 
 def _volts_said_short(folds: list[str], i: int, number: Number) -> Number:
     """ "Eleven nine volts", "putting out fourteen four": the point is left out."""
     nxt = folds[number.end] if number.end < len(folds) else ""
-    if not number.spoken or not 10 <= number.value <= 15 or number.value != int(number.value) or nxt not in ONES or ONES[nxt] > 9:
+    if (
+        not number.spoken
+        or not 10 <= number.value <= 15
+        or number.value != int(number.value)
+        or nxt not in ONES
+        or ONES[nxt] > 9
+    ):
         return number
     after = folds[number.end + 1] if number.end + 1 < len(folds) else ""
     if after in ("hundred", "point", "thirty") or not _ELECTRICAL & set(folds[max(0, i - 8) : number.end + 4]):

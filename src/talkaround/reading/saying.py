@@ -115,6 +115,8 @@ class SayingRules(PredicateRules):
             alignment = self._finding("wheel-alignment", NOWHERE, [])
             if not alignment.conditions:
                 alignment.conditions.append(Said("due"))
+                text = "an alignment was named as work that follows"
+                alignment.why.append(Why("conditions", "say.alignment-follows", text))
             return [alignment], "say.alignment-follows"
         if not targets and not h.subjects and self._reads_like_tires(h.quantities, h.places):
             text = "a reading at each wheel position with no part named is the tread"
@@ -147,7 +149,9 @@ class SayingRules(PredicateRules):
             return self._tires(h, text), "say.tires-by-reading"
         if not s.focus and s.taken_back and (h.predicates or h.quantities):
             ids, s.taken_back = s.taken_back, []
-            return self._findings([_unnamed(i, c_begin) for i, c_begin in ((i, h.clause.begin) for i in ids)], places), "say.in-its-stead"
+            return self._findings(
+                [_unnamed(i, c_begin) for i, c_begin in ((i, h.clause.begin) for i in ids)], places
+            ), "say.in-its-stead"
         if places.anything() and (s.focus or s.recent):
             return self._at_another_place(h)
         return list(s.focus), "say.focus"
@@ -215,7 +219,11 @@ class SayingRules(PredicateRules):
         if any(m.tag("condition") for m in h.predicates):
             return None
         meant = h.subjects[0].component
-        found = [f for f in self.out.findings if f.conditions and (f.component == meant or self.v.components[f.component].kind_of == meant)]
+        found = [
+            f
+            for f in self.out.findings
+            if f.conditions and (f.component == meant or self.v.components[f.component].kind_of == meant)
+        ]
         return found[-1] if found else None
 
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
@@ -241,7 +249,9 @@ class SayingRules(PredicateRules):
         if any(x.tag("condition", "severity", "action") for x in h.predicates):
             options = [self.v.components[t.value].name for t in m.of("short")][:4]
             name = self._phrase(m)
-            self.out.doubts.append(Doubt("component", f"Which {name} is meant by “{self._phrase_of(h.clause)}”?", options))
+            self.out.doubts.append(
+                Doubt("component", f"Which {name} is meant by “{self._phrase_of(h.clause)}”?", options)
+            )
             self._aside(h.clause, "not-understood", f"which {name}")
         else:
             self._aside(h.clause, "chatter")

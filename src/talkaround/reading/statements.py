@@ -133,7 +133,11 @@ class StatementRules(SayingRules, CorrectionRules):
         s = self.s
         if h.predicates or h.quantities or h.subjects or "negation" not in h.has or not s.focus:
             return None
-        if not (h.places.groups or h.places.other_side) or not any(f.conditions for f in s.focus) or h.clause.sentence != s.sentence:
+        if (
+            not (h.places.groups or h.places.other_side)
+            or not any(f.conditions for f in s.focus)
+            or h.clause.sentence != s.sentence
+        ):
             return None
         if self.words[h.clause.end - 1].fold in (",", ".", ";"):
             last = self.words[h.clause.end - 2].fold if h.clause.end - h.clause.begin > 1 else ""
@@ -145,7 +149,9 @@ class StatementRules(SayingRules, CorrectionRules):
         for f in targets:
             if not f.conditions:
                 f.good = True
-                f.why.append(Why("severity", "ruled-out.twin", "the note says that this one has not got the fault of the other"))
+                f.why.append(
+                    Why("severity", "ruled-out.twin", "the note says that this one has not got the fault of the other")
+                )
             self._rest_on(f, self._chars(h.clause))
         s.focus = targets
         s.recent += [f for f in targets if f not in s.recent]
@@ -186,9 +192,13 @@ class StatementRules(SayingRules, CorrectionRules):
         return "say.so-needs"
 
     def _need(self, f: Finding, c: Clause) -> None:
-        f.verb = f.verb or "replace"
+        text = "it was named among what is needed"
+        if f.verb is None:
+            f.verb = "replace"
+            f.why.append(Why("action", "say.so-needs", text))
         if not f.severity:
             f.severity.append("required")
+            f.why.append(Why("severity", "say.so-needs", text))
         self._rest_on(f, self._chars(c))
 
     # ----- headings ---------------------------------------------------------------------------------------------------
@@ -226,7 +236,9 @@ class StatementRules(SayingRules, CorrectionRules):
         groups = places.complete()
         if len(groups) != 1:
             return False
-        there = [f for f in self.s.focus if f.good and not clash(f.place, groups[0]) and groups[0].over(f.place) == f.place]
+        there = [
+            f for f in self.s.focus if f.good and not clash(f.place, groups[0]) and groups[0].over(f.place) == f.place
+        ]
         if len(there) != 1 or len(self.s.focus) < 2:
             return False
         there[0].good = False

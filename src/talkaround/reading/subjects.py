@@ -33,7 +33,7 @@ _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "le
 
 
 # What must speak for a component, over and above its bare name, before a shared name is read as it.
-_DECIDES = 0.55
+_DECIDES = 1.0
 
 
 @dataclass(slots=True)
@@ -74,11 +74,15 @@ class SubjectRules(WalkBase):
             target = Subject("", m, self._is_plural(c, m))
             if served or self._led_by_need(c, m):
                 objects.append(target)
-            elif lead in _BEFORE_CONTEXT or lead in PREPOSITIONS and (
-                subjects
-                or objects
-                or self._goes_on_about_focus(c, m, lead)
-                or (said_before and lead not in _BEFORE_SUBJECT)
+            elif (
+                lead in _BEFORE_CONTEXT
+                or lead in PREPOSITIONS
+                and (
+                    subjects
+                    or objects
+                    or self._goes_on_about_focus(c, m, lead)
+                    or (said_before and lead not in _BEFORE_SUBJECT)
+                )
             ):
                 context.append(target)
             else:

@@ -135,7 +135,7 @@ class Why:
     text: str
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Finding:
     """What was said of one component at one place, before it is judged.
 

@@ -14,7 +14,7 @@ from talkaround.reading.clauses import is_subject, kinds_in
 from talkaround.reading.discourse import DiscourseRules
 from talkaround.reading.places import implied, resolved
 from talkaround.reading.statements import StatementRules
-from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, ReadNote, Why
+from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Place, ReadNote, Why
 
 # A vehicle is described within this many words from the start.
 _DESCRIBED_WITHIN = 60
@@ -28,6 +28,7 @@ class Walk(StatementRules, DiscourseRules):
             self.trace.append((clause, self._clause(clause)))
         self._drop_topic()
         self._close_report()
+        self._merge_said_twice()
         self._say_why()
         self._hold_tallies_against_lines()
         return self.out
@@ -92,6 +93,26 @@ class Walk(StatementRules, DiscourseRules):
             facts.spans.append((self.words[m.begin].begin, self.words[m.end - 1].end))
 
     # ----- when the pass is over --------------------------------------------------------------------------------------
+
+    def _merge_said_twice(self) -> None:
+        """What was said twice of one component at one place is one finding, resting on the words of both."""
+        first: dict[tuple[str, Place], Finding] = {}
+        for f in list(self.out.findings):
+            known = first.setdefault((f.component, f.place), f)
+            if known is f:
+                continue
+            known.conditions += [x for x in f.conditions if all(x.id != y.id for y in known.conditions)]
+            known.readings += [
+                r for r in f.readings if all((r.value, r.unit) != (k.value, k.unit) for k in known.readings)
+            ]
+            known.good = known.good or f.good
+            known.severity += [x for x in f.severity if x not in known.severity]
+            known.verb, known.part = known.verb or f.verb, known.part or f.part
+            known.work = known.work or f.work
+            known.not_traced = known.not_traced or f.not_traced
+            known.spans += [x for x in f.spans if x not in known.spans]
+            known.why += f.why
+            self.out.findings.remove(f)
 
     def _say_why(self) -> None:
         """Give a reason to every component and place that its own words do not name."""
