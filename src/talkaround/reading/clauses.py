@@ -328,7 +328,9 @@ def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], curren
     for k in range(i, min(i + 4, len(words))):
         item = items.get(k)
         if isinstance(item, Quantity):
-            return True
+            # "Pads are four and four in the front": the numbers are one row.
+            row = k == i and item.unit is None and bool(current.quantities) and current.quantities[-1].end == i - 1
+            return not row
         if isinstance(item, Mention):
             if is_subject(item) or item.tag(
                 "place", "pronoun", "other-one", "reported", "work", "severity", "action", "good"
@@ -413,6 +415,8 @@ def _opens(
         return True
     if not _said(current):
         return False
+    if not punctuated and last is not None and _second_corner(items, last, m):
+        return True
     if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
@@ -420,6 +424,20 @@ def _opens(
     if m.tag("place"):
         return _place_leads(words, items, m)
     return bool(m.tag("other-one"))
+
+
+_AXLES = frozenset({"front", "rear"})
+
+
+def _second_corner(items: dict[int, Mention | Quantity], last: Mention, m: Mention) -> bool:
+    """ "Four in the front left front caliper": side, axle and noun are the next statement's, the first axle the last one's."""
+    axle = items.get(m.end)
+    if not isinstance(axle, Mention) or last.end != m.begin or m.value("place") not in _SIDES:
+        return False
+    noun = items.get(axle.end)
+    if last.value("place") not in _AXLES or axle.value("place") not in _AXLES:
+        return False
+    return isinstance(noun, Mention) and is_subject(noun)
 
 
 def _behind_number(words: list[Word], current: Clause, m: Mention) -> bool:
@@ -465,6 +483,7 @@ def _plural(w: Word) -> bool:
 def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Mention) -> bool:
     """Whether a place leads a new statement: a component, a number or a predicate follows it closely."""
     k, steps = m.end, 0
+    adverb = any(t.value == "all-four" for t in m.tags) and m.end - m.begin > 2
     if any(t.value == "both" for t in m.tags) and k < len(words) and words[k].fold == "the":
         return False
     while k < len(words) and steps < 4:
@@ -475,6 +494,9 @@ def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Men
             if item.tag("place", "pronoun") and not is_subject(item):
                 k = item.end
                 continue
+            if adverb and item.tag("negation"):
+                # "Five all the way round nothing needs doing".
+                return False
             if item.tag("filler", "degree", "negation"):
                 k = item.end
                 steps += 1

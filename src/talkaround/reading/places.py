@@ -88,6 +88,9 @@ def places_said(
         if "steer" in means.split():
             means = means.replace("steer", "axle=1" if axles_numbered else "front")
         add_place(said, means, edges)
+    if said.all_four and len(said.groups) == 1 and said.groups[0].axle and not said.groups[0].side:
+        # "Rear shoes are five all the way round": both ends of that axle, no other axle.
+        said.all_four, said.both = False, True
     return said
 
 
