@@ -506,9 +506,9 @@ mark = "habit"
 @pytest.mark.parametrize(
     ("old", "new", "line", "says"),
     [
-        ('["brake-pad"]', '["brake-pud"]', 2, "brake-pud"),
-        ('"pad-thickness"', '"pad-thicknes"', 2, "pad-thicknes"),
-        ('"mm"', '"psi"', 2, "psi"),
+        ('["brake-pad"]', '["brake-pud"]', 5, "brake-pud"),
+        ('"pad-thickness"', '"pad-thicknes"', 4, "pad-thicknes"),
+        ('"mm"', '"psi"', 7, "psi"),
         ("below = 5\n", "", 2, "below, above or both"),
         ("below = 5\n", "below = 5\nnear = 4\n", 2, "near must lie on the good side"),
         ("below = 5\n", 'below = 5\napplies = "named"\n', 2, "only_if"),

@@ -230,7 +230,7 @@ MISTAKES = {
     "a component that is a kind of itself": (
         "components/a.toml", '[ball-joint]\nkind_of = "lower-ball-joint"\n', 2, ["kind of itself"],
     ),
-    "a reading unit that does not fit": ("limits.toml", '[us-light-tread]\nunit = "psi"\n', 1, ["psi", "1/32 in, mm"]),
+    "a reading unit that does not fit": ("limits.toml", '[us-light-tread]\nunit = "psi"\n', 2, ["psi", "1/32 in, mm"]),
     "a file in a folder of another name": ("parts/a.toml", PART, None, ["folder", "components"]),
     "a spelling of nothing": ("spelling.toml", '[variants]\ntyre = ""\n', 2, ["tyre", "quotes"]),
 }  # fmt: skip

@@ -215,7 +215,7 @@ def _let_go(tables: dict[str, list[Entry]], off: dict[str, dict[str, dict[str, A
 
 
 def _tell_unknown(e: Entry, key: str, ref: str, tell: Tell) -> None:
-    path, line = (e.path, e.line) if isinstance(e.record, Limit) else e.where(ref, key)
+    path, line = e.where(ref, key)
     problem = f"[{e.id}] {key} names {ref!r}, which is not in the lexicon"
     tell(LexiconError(path, line, problem, "mend the id or add its table"))
 
@@ -283,8 +283,9 @@ def _sound_limits(
         if units[limit.unit].dimension in measured_in:
             sound.append(e)
         else:
+            path, line = e.where(key="unit")
             tell(LexiconError(
-                e.path, e.line, f"[{e.id}] unit {limit.unit!r} is none that {limit.quantity!r} is measured in",
+                path, line, f"[{e.id}] unit {limit.unit!r} is none that {limit.quantity!r} is measured in",
                 f"use one of {', '.join(quantities[limit.quantity].units)}",
             ))  # fmt: skip
     return sound
