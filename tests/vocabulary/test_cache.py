@@ -192,6 +192,7 @@ print(took / spacy_took, (pages() - before) * os.sysconf("SC_PAGE_SIZE") / 1e6)
 """
 
 
+@pytest.mark.benchmark
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="memory is measured by /proc")
 def test_the_lexicon_with_its_matcher_takes_half_the_time_of_importing_spacy_at_most(tmp_path: Path) -> None:
     environment = {k: v for k, v in os.environ.items() if k != "TALKAROUND_NO_CACHE"}

@@ -199,6 +199,8 @@ def test_a_card_shows_everything_known(ours: Shop) -> None:
         ("outer track-rod ends", "outer-tie-rod-end", "one of its names"),
         ("windsheild", "windshield", "comes near"),
         ("swey bar lnkk", "sway-bar-link", "no component is called 'swey bar lnkk'"),
+        ("driver's seat belt", "seat-belt", "'seat belt' in it is a name of it"),
+        ("rear pads worn", "brake-pad", "'pad' in it is a name of it"),
     ],
 )
 def test_a_component_is_found_with_the_reason(typed: str, component: str, reason: str) -> None:

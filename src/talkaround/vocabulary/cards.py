@@ -27,13 +27,13 @@ class Match:
     """A component and why it was found: ``through`` is the name of it that matched, ``score`` how well (to 100)."""
 
     id: str
-    how: Literal["name", "folded", "short", "near"]
+    how: Literal["name", "folded", "short", "near", "inside"]
     through: str
     score: float = 100.0
 
 
 def find(vocabulary: Vocabulary, text: str, limit: int = SHOWN) -> list[Match]:
-    """Every component that ``text`` names, then those that it shares a name with, then near ones up to ``limit``."""
+    """Every component that ``text`` names, then those that it shares a name with, then near ones up to ``limit``; else those named inside it."""
     wanted = vocabulary.folder.phrase(text)
     if not any(w.isalnum() for w in wanted):
         return []
@@ -60,7 +60,20 @@ def find(vocabulary: Vocabulary, text: str, limit: int = SHOWN) -> list[Match]:
     shared.sort(key=lambda m: usual is None or m.id != usual.usual)
     near.sort(key=lambda m: (-m.score, len(m.through), m.id))
     found = [*exact, *shared]
-    return [*found, *near[: max(0, limit - len(found))]]
+    return [*found, *near[: max(0, limit - len(found))]] or _inside(vocabulary, wanted)[:limit]
+
+
+def _inside(vocabulary: Vocabulary, wanted: tuple[str, ...]) -> list[Match]:
+    """The components of the longest name that stands inside ``wanted`` ("driver's seat belt", "rear pads worn")."""
+    for length in range(len(wanted) - 1, 0, -1):
+        for begin in range(len(wanted) - length + 1):
+            part = wanted[begin : begin + length]
+            owners = sorted(t.value for t in vocabulary.phrases.get(part, ()) if t.kind in ("component", "short"))
+            if owners:
+                usual = vocabulary.ambiguous.get(part)
+                owners.sort(key=lambda id: usual is None or id != usual.usual)
+                return [Match(id, "inside", " ".join(part)) for id in owners]
+    return []
 
 
 def _nearness(wanted: tuple[str, ...], name: tuple[str, ...]) -> float:
@@ -75,12 +88,16 @@ def _nearness(wanted: tuple[str, ...], name: tuple[str, ...]) -> float:
 
 def cards(lexicon: Lexicon, text: str, found: list[Match]) -> str:
     """The found components: in full where few are meant, the best in full where none is, the others a line each."""
-    meant = [m for m in found if m.how != "near"]
+    meant = [m for m in found if m.how not in ("near", "inside")]
     full = meant if 0 < len(meant) <= _IN_FULL else [m for m in meant if m.how != "short"] or found[: not meant]
     parts = [_card(lexicon, text, m) for m in full]
     shared = [m for m in meant if m not in full]
     if shared:
         parts.append("\n".join(_shared(lexicon.vocabulary, text, shared)))
+    inside = [m for m in found if m.how == "inside" and m not in full]
+    if inside:
+        rows = [f"  {_named(m.id, lexicon.vocabulary)}" for m in inside]
+        parts.append("\n".join([f"{inside[0].through!r} may be also", *rows]))
     near = [m for m in found if m.how == "near" and m not in full]
     if near:
         rows = [f"  {_named(m.id, lexicon.vocabulary)}, by {m.through!r}: {m.score:.0f} of 100" for m in near]
@@ -119,6 +136,8 @@ def _why(text: str, match: Match, v: Vocabulary) -> str:
     c = v.components[match.id]
     if match.how == "near":
         return f"no component is called {text!r}; its name {match.through!r} comes near ({match.score:.0f} of 100)"
+    if match.how == "inside":
+        return f"no component is called {text!r}; {match.through!r} in it is a name of it"
     if match.how == "short":
         others = _owners(match.through, v) - {match.id}
         return f"{match.through!r} is a short name of it" + (f", and of {len(others)} more" if others else "")
