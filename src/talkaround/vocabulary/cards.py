@@ -33,7 +33,10 @@ class Match:
 
 
 def find(vocabulary: Vocabulary, text: str, limit: int = SHOWN) -> list[Match]:
-    """Every component that ``text`` names, then those that it shares a name with, then near ones up to ``limit``; else those named inside it."""
+    """Every component that ``text`` names, then those that it shares a name with, then near ones up to ``limit``.
+
+    Where there are none, those that are named inside it.
+    """
     wanted = vocabulary.folder.phrase(text)
     if not any(w.isalnum() for w in wanted):
         return []
