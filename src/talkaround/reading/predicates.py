@@ -32,6 +32,7 @@ _BEHIND_CLEANING = frozenset("it them up out off the when those needed".split())
 _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the leaking".split())
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
+_NAMES_READING = ("runout", "thickness-variation")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
@@ -122,6 +123,8 @@ class PredicateRules(ReadingRules):
         degree_before: str | None = None
         for m in c.mentions:
             condition = self._condition_for(m, component) if not m.tag("component") else None
+            if condition is not None and self._names_reading(c, m, component):
+                condition = None
             if condition is not None:
                 if m.begin in negated:
                     ruled_out.append(condition.value)
@@ -158,6 +161,11 @@ class PredicateRules(ReadingRules):
             # Pads and shoes do not leak: what is wet on them has soiled them.
             return best._replace(value="contaminated")
         return best
+
+    def _names_reading(self, c: Clause, m: Mention, component: str) -> bool:
+        """ "Runout .002, in spec": beside its number the name of what is measured says nothing of the state."""
+        name = " ".join(self._folds(m.begin, m.end)).replace(" ", "-")
+        return name in _NAMES_READING and name in self.v.components[component].measured and bool(c.quantities)
 
     def _more_to_come(self, c: Clause, m: Mention) -> bool:
         """Whether a condition follows the degree word closely, so that it belongs to that one."""

@@ -105,7 +105,7 @@ class SubjectRules(WalkBase):
             subjects, context = self._leak_at(c, subjects, context)
         for t in (*subjects, *objects, *context):
             if not t.component:
-                t.component = self._resolve_short(t.mention, c, near, owners)
+                t.component = self._resolve_short(t.mention, c, near, owners) or self._named_before(t.mention, c, head_of)
             if t.component and t.component not in self.s.named:
                 self.s.named.append(t.component)
         self.unknown = [t.mention for t in subjects if not t.component]
@@ -127,6 +127,11 @@ class SubjectRules(WalkBase):
                 head_of[id(a)] = b
                 first_of[id(b)] = first_of.get(id(a), a)
         return head_of, first_of
+
+    def _named_before(self, m: Mention, c: Clause, head_of: dict[int, Mention]) -> str:
+        """ "Crank pulley rubber": where nobody listed such a part of it, the listed part that is named before it."""
+        owner = next((x for x in c.mentions if head_of.get(id(x)) is m), None)
+        return (owner.value("component") or "") if owner is not None else ""
 
     def _lead(self, c: Clause, m: Mention) -> str:
         """The word before a mention, past determiners, places and numbers."""
