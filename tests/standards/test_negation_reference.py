@@ -61,7 +61,8 @@ Cannot see any leaks at the valve cover gasket.
 Smoke test fails to reveal a leak at the intake manifold gasket.
 Pressure test rules out a leak at the head gasket.
 Fuel lines unremarkable for leaks.
-A leak at the oil cooler is ruled out.
+A leak at the head gasket was ruled out.
+Play in the wheel bearing has been ruled out.
 The water pump is leaking.
 Left front CV boot is torn.
 Serpentine belt is cracked.
@@ -93,7 +94,10 @@ The muffler does not leak, it is rusted.
 """.strip().splitlines()
 
 # EDS-NLP negates each condition behind a trigger up to a termination or the sentence's end, as NegEx does.
+RULED_OUT = "ours is wrong: it holds the fault for found, as it knows no negation behind the fault"
 DIFFERENCES = {
+    "A leak at the head gasket was ruled out.": RULED_OUT,
+    "Play in the wheel bearing has been ruled out.": RULED_OUT,
     "Steering rack is neither loose nor leaking.": "ours is right: neither and nor are no triggers of the published list",
     "The muffler does not leak, it is rusted.": "ours is right: the comma and a new subject end the negation",
 }
@@ -149,7 +153,8 @@ def differing(vocabulary: Vocabulary) -> dict[str, list[str]]:
         there = negated_there(text)
         for begin, end, ids in _targets(text, vocabulary):
             words = text[begin:end].lower()
-            if (words in there) == bool(ids & affirmed):
+            # An order without a line says neither yes nor no, and agrees with nobody.
+            if not order.lines or (words in there) == bool(ids & affirmed):
                 found.setdefault(text, []).append(words)
     return found
 
