@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from talkaround.reading.types import Mention
+    from talkaround.reading.types import Mention, Quantity
     from talkaround.vocabulary import Lexicon, Phrase, Tag, Vocabulary
     from talkaround.vocabulary.checking import Checked
     from talkaround.vocabulary.folding import Word
@@ -183,7 +183,6 @@ def why(lexicon: Lexicon, text: str) -> str:
     from talkaround.reading.mentions import drop_swallowed, find_mentions
     from talkaround.reading.quantities import find_quantities
     from talkaround.reading.words import read_words
-    from talkaround.vocabulary.cards import amount
 
     v = lexicon.vocabulary
     words = read_words(text, v)
@@ -203,7 +202,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     for m in mentions:
         lines.append(f"  {slice_of(m.begin, m.end)!r}")
         phrase = tuple(w.fold for w in words[m.begin : m.end])
-        lines += [f"    {_tag(t)}{_origin(lexicon, phrase, t)}" for t in m.tags[:SOME]]
+        lines += [f"    {tag_words(t)}{_origin(lexicon, phrase, t)}" for t in m.tags[:SOME]]
         if len(m.tags) > SOME:
             lines.append(f"    and {len(m.tags) - SOME} more")
     if not mentions:
@@ -211,13 +210,11 @@ def why(lexicon: Lexicon, text: str) -> str:
     lost = list(_lost(lexicon, words, mentions, [(q.begin, q.end) for q in quantities], other))
     if lost:
         lines += ["", "lost"]
-        lines += [f"  {slice_of(b, e)!r} {_some(tags)}: {reason}" for b, e, tags, reason in lost]
+        lines += [f"  {slice_of(b, e)!r} {some_tags(tags)}: {reason}" for b, e, tags, reason in lost]
     if quantities:
         lines += ["", "numbers"]
         for q in quantities:
-            values = " and ".join(amount(x, q.unit) if q.unit else f"{x:g} without a unit" for x in q.values)
-            role = " (a limit that is named, no reading)" if q.limit else ""
-            lines.append(f"  {slice_of(q.begin, q.end)!r} {values}{role}")
+            lines.append(f"  {slice_of(q.begin, q.end)!r} {quantity_words(q)}")
     left = [n for n in range(len(words)) if words[n].fold.isalnum()]
     known = {n for m in mentions for n in range(m.begin, m.end)}
     known |= {n for q in quantities for n in range(q.begin, q.end)} | {n for b, e in other for n in range(b, e)}
@@ -241,15 +238,25 @@ def _words(text: str, words: list[Word], v: Vocabulary) -> Iterator[str]:
         yield f"  {text[b:e]!r:<{width}}  {' '.join(f if f.strip() else repr(f) for f in folds)}{mended}"
 
 
-def _tag(tag: Tag) -> str:
+def tag_words(tag: Tag) -> str:
+    """What a stretch of words was taken for: the kind, the id or value, and of which parts alone."""
     more = f", {tag.more}" if tag.more else ""
     scope = f", only of {', '.join(tag.scope)}" if tag.scope else ""
     return f"{tag.kind} {tag.value}".rstrip() + more + scope
 
 
-def _some(tags: tuple[Tag, ...], most: int = 4) -> str:
+def quantity_words(q: Quantity) -> str:
+    """The numbers and units that a stretch of words was read as."""
+    from talkaround.vocabulary.cards import amount
+
+    values = " and ".join(amount(x, q.unit) if q.unit else f"{x:g} without a unit" for x in q.values)
+    return values + (" (a limit that is named, no reading)" if q.limit else "")
+
+
+def some_tags(tags: tuple[Tag, ...], most: int = 4) -> str:
+    """The first of the tags in words, and how many more there are."""
     more = f" and {len(tags) - most} more" if len(tags) > most else ""
-    return ", ".join(map(_tag, tags[:most])) + more
+    return ", ".join(map(tag_words, tags[:most])) + more
 
 
 def _origin(lexicon: Lexicon, phrase: Phrase, tag: Tag) -> str:
@@ -292,4 +299,7 @@ def _lost(
             yield begin, end, tags, "standing alone like this it says nothing"
 
 
-__all__ = ["Entry", "as_json", "as_table", "check", "counts", "counts_as_table", "entries", "found", "report", "why"]
+__all__ = [
+    "Entry", "as_json", "as_table", "check", "counts", "counts_as_table", "entries", "found", "quantity_words", "report",
+    "some_tags", "tag_words", "why",
+]  # fmt: skip

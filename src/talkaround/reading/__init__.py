@@ -6,6 +6,7 @@ Pure: a function of the note, the vocabulary and the drive side.
 from __future__ import annotations
 
 from functools import partial
+from typing import TypeVar
 
 from talkaround.models import Note, Steering
 from talkaround.reading.clauses import cut_clauses
@@ -18,13 +19,16 @@ from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
+WalkType = TypeVar("WalkType", bound=Walk)
+
 
 def read(note: Note, vocabulary: Vocabulary, steering: Steering) -> ReadNote:
     """Read a note. Offsets in the result are characters of ``note.text``."""
-    return _walk(note, vocabulary, steering).out
+    return walked(note, vocabulary, steering, Walk).out
 
 
-def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
+def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[WalkType]) -> WalkType:
+    """A walk over the note that has been run; ``kind`` may be one that records what it does."""
     text = note.text
     words = _apply_legend(read_words(text, vocabulary), vocabulary)
     codes = read_codes(text, words)
@@ -38,7 +42,7 @@ def _walk(note: Note, vocabulary: Vocabulary, steering: Steering) -> Walk:
         folds & {"dual", "axle", "tandem", "bus", "trailer"}
     )
     clauses = cut_clauses(words, mentions, quantities, punctuated, partial(_one_noun, vocabulary))
-    walk = Walk(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
+    walk = kind(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
     said, found = walk.out.vehicle, codes.facts
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
@@ -91,4 +95,4 @@ def _is_punctuated(text: str, words: int) -> bool:
     return words < 25 or stops * 60 >= words
 
 
-__all__ = ["read"]
+__all__ = ["read", "walked"]

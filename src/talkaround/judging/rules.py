@@ -1,0 +1,44 @@
+"""What each rule of the judging means, in one line, and which limits a finding's readings were held against."""
+
+from __future__ import annotations
+
+from talkaround.judging.judge import Judged
+from talkaround.judging.limits import limit_for, quantity_of
+from talkaround.vocabulary import Vocabulary
+
+RULES = {
+    "condition.from-reading": "the reading shows what is wrong, and the note names nothing else",
+    "condition.from-action": "the work named tells what is wrong",
+    "severity.reading-fails": "a reading is past its limit",
+    "severity.reading-near": "a reading is near its limit",
+    "severity.reading-passes": "a reading was given and nothing was said against it",
+    "severity.work-was-named": "the note names the work, with no softer word",
+    "severity.left-as-it-is": "the note says to leave it as it is",
+    "severity.unclear": "the note says too little to judge",
+    "action.left-as-it-is": "the note says to leave it as it is",
+    "action.cause-not-found": "the cause has not been found yet, so it is to be found first",
+    "action.need-said": "the note says that something is needed, not what; a part is replaced, an alignment set",
+    "part.component-itself": "the part is replaced by one of its kind",
+}
+
+BY_CONDITION = {
+    "severity": "how serious this condition is on such a part where the note says no more",
+    "action": "what is done about this condition on such a part where the note says no more",
+}
+"""Rules named after a condition, such as ``severity.worn``: what ``lexicon/judgement.toml`` says of it."""
+
+
+def limits_used(judged: Judged, vocabulary: Vocabulary, book: str) -> list[str | None]:
+    """For each reading the id of the limit of ``limits.toml`` that it was held against; None where none was."""
+    f = judged.finding
+    ids: list[str | None] = []
+    for reading, measured in zip(f.readings, judged.measurements, strict=True):
+        limit = None
+        if reading.limit is None and measured.limit is not None:
+            quantity = quantity_of(f.component, reading.unit, vocabulary, reading.value)
+            limit = limit_for(f, quantity, vocabulary, book, reading)
+        ids.append(next((id for id, known in vocabulary.limits.items() if known is limit), None))
+    return ids
+
+
+__all__ = ["BY_CONDITION", "RULES", "limits_used"]

@@ -1,0 +1,76 @@
+"""What each rule of the reading means, in one line: those that decide what a clause is, and those given as reasons."""
+
+from __future__ import annotations
+
+RULES = {
+    # Whose word it is.
+    "report.opens": "somebody else's word begins here; it is kept as reported, not as found",
+    "report.goes-on": "still the words of whoever was reporting",
+    "report.not-confirmed": "says that a report could not be confirmed",
+    # Set aside.
+    "aside.other-vehicle": "about another vehicle",
+    "aside.hypothetical": "a what-if or a supposition, not what is so",
+    "aside.general-remark": "a remark on vehicles in general",
+    "aside.history": "earlier work or history",
+    "aside.not-inspected": "says what was not looked at",
+    "aside.tally": "a count of parts; the order's lines are held against it",
+    "aside.nothing-said": "says nothing of any part",
+    "aside.no-subject": "says something, but of no part that was named",
+    "aside.unknown-part": "names a part by a word that several parts share, and nothing tells which",
+    # Taken back and corrected.
+    "correction.taken-back": "takes back what was said just before",
+    "correction.place-to-come": "takes back the place; the right one comes next",
+    "correction.to-come": "only the turn of a correction; what is meant comes next",
+    "correction.replaced": "the last finding is moved or measured again",
+    "correction.place": "the note corrected the place",
+    "correction.swap": "two findings trade what was said of them",
+    "correction.swap-of-nothing": "speaks of two the other way round, but there are no two",
+    # Places and topics.
+    "place.reset": "the place in force no longer holds",
+    "place.set": "a place said as a heading holds from here on",
+    "place.said-after": "a place said after the finding is that of the finding",
+    "place.same-to-come": "sets the place of a part that is the same as its twin and comes next",
+    "place.but-there": "of those said to be good, the one at this place is not",
+    "topic.named": "names a part; what is said of it comes later",
+    "topic.place": "the place of the part just named",
+    "topic.all-but": "all but this one: what is said next is of the part left out",
+    "topic.all-but-there": "all but at this place: what is said next is of the one there",
+    "vehicle.described": "describes the vehicle",
+    # Of what something is said.
+    "say.subject": "said of the part that the clause names",
+    "say.topic": "said of the part named before it as a heading",
+    "say.those-listed": "said of all the parts just listed",
+    "say.focus": "said of the part that the note was speaking of",
+    "say.focus-elsewhere": "said of the part that the note was speaking of, at another place",
+    "say.other-one": "said of the other one of the pair",
+    "say.the-faulty-one": "said of the one that has a fault, of those that were named",
+    "say.in-its-stead": "said of the part whose finding was just taken back",
+    "say.tires-by-reading": "a reading at wheel positions with no part named is the tread of the tires",
+    "say.alignment-follows": "names an alignment as work that follows; it gets a line of its own",
+    "say.before-naming": "said before the part is named; it waits for the name",
+    "say.consequence": "only what the fault just named brings with it, no second fault",
+    "say.so-needs": "named among what is needed",
+    "component.in-focus": "the words do not name the part; the note was still speaking of it",
+    "component.tires-by-reading": "no part is named; readings at wheel positions are the tread",
+    "good.new": "the note says that it is new",
+    "ruled-out.not-it": "the note says that the fault is not there",
+    "ruled-out.twin": "the note says that this one has not got the fault of the other",
+    "ruled-out.supposed": "a fault was supposed, and the note says that it is not so",
+    "same.again": "the note says that it is the same as its twin",
+    # Where, when it is not said.
+    "place.in-force": "the place last said still holds",
+    "place.axle-in-force": "the side is said, the axle is the one last said",
+    "place.side-in-force": "the axle is said, the side is the one last said as a heading",
+    "place.side-of-the-walk": "the axle is said, the side is the one that the talk walks down",
+    "place.this-side": "this side is the side last said",
+    "place.other-side": "the other side is the one across from the side last said",
+    "place.other-one": "the other one sits across from the one just spoken of",
+    "place.of-its-owner": "the part sits where the part that it belongs to sits",
+    "place.implied-by-part": "this part is always there",
+    "place.plural-means-both": "the part is named in the plural with no side, so both are meant",
+    "place.all-of-them": "all of them are spoken of, so all four corners are meant",
+    "place.two-with-a-stroke": "two readings with a stroke between are left and right",
+    "place.four-in-a-row": "four readings in a row are left front, right front, left rear, right rear",
+}
+
+__all__ = ["RULES"]
