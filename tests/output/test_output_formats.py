@@ -128,6 +128,13 @@ def test_terminal_rows_fit(width: int, rich_order: RepairOrder) -> None:
     assert max(len(row) for row in terminal.render(rich_order, width).splitlines()) <= width
 
 
+@pytest.mark.parametrize("width", [40, 60, 88])
+def test_terminal_rows_end_without_a_blank(width: int, rich_order: RepairOrder) -> None:
+    text = terminal.render(rich_order, width)
+    assert "[ ]" in text
+    assert [row for row in text.splitlines() if row != row.rstrip()] == []
+
+
 def test_terminal_shows_everything_by_rank(rich_order: RepairOrder) -> None:
     text = " ".join(terminal.render(rich_order).split())
     for question in rich_order.questions:

@@ -29,7 +29,7 @@ def render(order: RepairOrder, width: int = WIDTH) -> str:
             break_on_hyphens=False,
         )
     # No-break spaces have done their work once the rows are cut.
-    return "\n".join(rows).replace("\N{NO-BREAK SPACE}", " ").strip("\n") + "\n"
+    return "\n".join(row.replace("\N{NO-BREAK SPACE}", " ").rstrip() for row in rows).strip("\n") + "\n"
 
 
 _Row = tuple[str, str, str]
