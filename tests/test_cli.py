@@ -76,9 +76,16 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> list[object]:
         return made
 
     module("talkaround.vocabulary", LexiconError=LexiconError, load_vocabulary=load_vocabulary)
-    module("talkaround.pipeline", write_order=write_order)
+
+    def explain_order(note: Note, **options: object) -> SimpleNamespace:
+        return SimpleNamespace(order=write_order(note, **options))  # type: ignore[arg-type]
+
+    module("talkaround.pipeline", write_order=write_order, explain_order=explain_order)
     terminal = module("talkaround.output.terminal", render=lambda order: f"to read: {order.note.text}")
-    module("talkaround.output", render=render, terminal=terminal)
+    explanation = module(
+        "talkaround.output.explanation", render=lambda explained: f"why: {explained.order.note.text}\n"
+    )
+    module("talkaround.output", render=render, terminal=terminal, explanation=explanation)
     monkeypatch.delenv("TALKAROUND_LEXICON", raising=False)
     return folders
 
@@ -190,6 +197,40 @@ def test_a_terminal_gets_an_order_to_read_unless_a_format_is_named(
         monkeypatch.setattr(sys, "stdout", Terminal())
         cli.app(["write", *args], standalone_mode=False)
         assert sys.stdout.getvalue().startswith(begin)  # type: ignore[attr-defined]
+
+
+def test_explain_prints_the_explanation_in_place_of_the_order(rooms: list[object], tmp_path: Path) -> None:
+    paths = [note(tmp_path, f"{text}.txt", text) for text in ("horn", "wipers")]
+    result = call("write", paths[0], "--explain")
+    assert (result.exit_code, result.stdout, result.stderr) == (0, "why: horn\n", "")
+    several = call("write", paths[0], tmp_path / "gone.txt", paths[1], "--explain")
+    assert (several.exit_code, several.stdout, len(complaints(several))) == (1, "why: horn\n\nwhy: wipers\n", 1)
+
+
+def test_explain_with_out_writes_both(rooms: list[object], tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = call("write", note(tmp_path, "bay 3.txt", "horn"), "--explain", "--format", "markdown", "--out", out)
+    assert (result.exit_code, result.stdout, result.stderr) == (0, "", "")
+    assert names_in(out) == ["bay 3.explain.txt", "bay 3.md"]
+    assert (out / "bay 3.explain.txt").read_text("utf-8") == "why: horn\n"
+    assert (out / "bay 3.md").read_text("utf-8") == "markdown of horn"
+
+
+def test_explain_with_a_format_and_no_folder_is_refused(rooms: list[object], tmp_path: Path) -> None:
+    result = call("write", note(tmp_path, "a.txt", "horn"), "--explain", "--format", "json")
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = complaints(result)
+    assert "--format json" in line and "--out" in line
+
+
+def test_an_explanation_never_replaces_a_note(rooms: list[object], tmp_path: Path) -> None:
+    first, second = note(tmp_path, "a.txt", "horn"), note(tmp_path, "a.explain.txt", "wipers")
+    result = call("write", first, second, "--explain", "--out", tmp_path)
+    assert result.exit_code == 1
+    (line,) = complaints(result)
+    assert str(second) in line and "explanation" in line
+    assert second.read_text("utf-8") == "wipers"
+    assert not (tmp_path / "a.json").exists()
 
 
 def test_each_failure_is_one_line_and_the_others_are_written(rooms: list[object], tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 """The README keeps its word: its example is the program's real output, and its commands are those of the checks.
 
-``python tests/test_readme.py --write`` puts the output of today into the README.
+``python tests/test_readme.py --write`` puts the outputs of today into the README.
 """
 
 import os
@@ -14,8 +14,8 @@ import pytest
 
 from talkaround.cli import Format
 from talkaround.models import Note
-from talkaround.output import terminal
-from talkaround.pipeline import write_order
+from talkaround.output import explanation, terminal
+from talkaround.pipeline import explain_order, write_order
 from talkaround.vocabulary import load_vocabulary
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -33,8 +33,14 @@ def block(kind: str) -> re.Match[str]:
 def shown() -> str:
     """What a terminal shows for the note of the README."""
     note = block("note")
-    order = write_order(Note(name=note["name"], text=note["body"]), vocabulary=load_vocabulary())
-    return "\n".join(row.rstrip() for row in terminal.render(order).splitlines()) + "\n"
+    return terminal.render(write_order(Note(name=note["name"], text=note["body"]), vocabulary=load_vocabulary()))
+
+
+def explained() -> str:
+    """What ``--explain`` prints for the sentence that the README gives before it."""
+    sentence = block("explained-note")
+    note = Note(name=sentence["name"], text=sentence["body"])
+    return explanation.render(explain_order(note, vocabulary=load_vocabulary()))
 
 
 def commands() -> list[str]:
@@ -44,6 +50,17 @@ def commands() -> list[str]:
 def test_the_example_is_the_real_output() -> None:
     assert block("order")["name"] == block("note")["name"]
     assert block("order")["body"] == shown(), "run: python tests/test_readme.py --write"
+
+
+def test_the_example_of_an_explanation_is_the_real_output() -> None:
+    assert block("explanation")["body"] == explained(), "run: python tests/test_readme.py --write"
+
+
+def test_the_explanation_tells_the_limit_and_the_words() -> None:
+    """Written by hand: pads at three millimeters, near the limit, and advised in so many words."""
+    told = " ".join(block("explanation")["body"].split())
+    for words in ('"three millimeters" 3 mm', "limit us-light-pad", "suggested: as said in clause 2"):
+        assert words in told
 
 
 def test_the_example_says_what_the_note_says() -> None:
@@ -89,7 +106,7 @@ def test_every_format_and_exit_status_is_told() -> None:
 
 
 def test_every_option_that_is_told_exists() -> None:
-    told = set(re.findall(r"--(?:format|out|steering|rule-book|lexicon)\b", TEXT))
+    told = set(re.findall(r"--(?:format|out|steering|rule-book|explain|lexicon)\b", TEXT))
     command = [sys.executable, "-m", "talkaround.cli", "write", "--help"]
     offered = set(re.findall(r"--[\w-]+", subprocess.run(command, capture_output=True, text=True, check=True).stdout))
     assert told <= offered
@@ -117,8 +134,12 @@ def test_links_and_named_folders_are_there(page: str) -> None:
 
 
 def main() -> None:
-    begin, end = block("order").span("body")
-    README.write_text(TEXT[:begin] + shown() + TEXT[end:], encoding="utf-8")
+    text = TEXT
+    # From the back, so that what comes before stays where it is.
+    for kind, fresh in (("explanation", explained()), ("order", shown())):
+        begin, end = block(kind).span("body")
+        text = text[:begin] + fresh + text[end:]
+    README.write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from pathlib import Path
 from talkaround.intake import STANDARD_INPUT, NoteError, stem_of
 
 ENDINGS = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html"}
+EXPLANATION = ".explain.txt"
 
 
 class OutputError(Exception):
@@ -19,12 +20,12 @@ class OutputError(Exception):
 
 
 class OutputFolder:
-    """The folder that orders are written to, one file a note, named after it."""
+    """The folder that orders are written to, one file a note, named after it; with ``explained`` two."""
 
-    def __init__(self, path: Path, format: str, sources: Iterable[str]) -> None:
+    def __init__(self, path: Path, format: str, sources: Iterable[str], *, explained: bool = False) -> None:
         """Create the folder where it is missing. Raises ``OutputError`` where it cannot be written."""
         self.path = path
-        self._ending = ENDINGS[format]
+        self._endings = {"order": ENDINGS[format], **({"explanation": EXPLANATION} if explained else {})}
         self._taken: dict[str, str] = {}
         self._notes = {os.path.realpath(source) for source in sources if source != STANDARD_INPUT}
         try:
@@ -35,25 +36,27 @@ class OutputFolder:
                 f"{path}: orders cannot be written to this folder ({_reason(error)}). Choose another folder with --out."
             ) from None
 
-    def claim(self, source: str) -> Path:
-        """The file that the order of ``source`` goes to. Raises ``OutputError`` where another note has it."""
-        target = self.path / f"{stem_of(source)}{self._ending}"
-        if os.path.realpath(target) in self._notes:
-            raise OutputError(f"{source}: its order would replace the note {target}. Choose another folder with --out.")
-        # Upper and lower case are one name on some disks.
-        key = target.name.casefold()
-        if key in self._taken:
-            raise OutputError(
-                f"{source}: its order would replace that of {self._taken[key]}, as both go to {target}. "
-                "Rename one of the notes, or write them to different folders."
-            )
-        self._taken[key] = source
-        return target
+    def claim(self, source: str) -> list[Path]:
+        """The files that come of ``source``, the order's first. Raises ``OutputError`` where another note has one."""
+        targets = {what: self.path / f"{stem_of(source)}{ending}" for what, ending in self._endings.items()}
+        for what, target in targets.items():
+            if os.path.realpath(target) in self._notes:
+                raise OutputError(
+                    f"{source}: its {what} would replace the note {target}. Choose another folder with --out."
+                )
+            # Upper and lower case are one name on some disks.
+            if (other := self._taken.get(target.name.casefold())) is not None:
+                raise OutputError(
+                    f"{source}: its {what} would replace that of {other}, as both go to {target}. "
+                    "Rename one of the notes, or write them to different folders."
+                )
+        self._taken |= {target.name.casefold(): source for target in targets.values()}
+        return list(targets.values())
 
 
 @dataclass
 class Outcome:
-    """How many notes were written and how many failed; ``texts`` are the orders that no folder took."""
+    """How many notes were written and how many failed; ``texts`` are what no folder took."""
 
     written: int = 0
     failed: int = 0
@@ -62,23 +65,26 @@ class Outcome:
 
 def run(
     sources: Iterable[str],
-    order_text: Callable[[str], str],
+    texts_of: Callable[[str], list[str]],
     folder: OutputFolder | None,
     report: Callable[[str], None],
     outcome: Outcome,
 ) -> None:
-    """Make the order of each source with ``order_text`` and put it away; ``report`` gets one line for each failure.
+    """Make the texts of each source with ``texts_of``, one for each file, and put them away.
+
+    ``report`` gets one line for each failure.
 
     ``outcome`` is kept up to date, so that it also tells how far an interrupted run came.
     """
     for source in sources:
         try:
-            target = None if folder is None else folder.claim(source)
-            text = order_text(source)
-            if target is None:
-                outcome.texts.append(text)
+            targets = None if folder is None else folder.claim(source)
+            texts = texts_of(source)
+            if targets is None:
+                outcome.texts += texts
             else:
-                replace_whole(target, text)
+                for target, text in zip(targets, texts, strict=True):
+                    replace_whole(target, text)
         except (NoteError, OutputError) as error:
             outcome.failed += 1
             report(str(error))

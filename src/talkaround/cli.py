@@ -104,6 +104,14 @@ def write(
             show_default=False,
         ),
     ] = None,
+    explain: Annotated[
+        bool,
+        typer.Option(
+            "--explain",
+            help="Print, in place of the order, what each clause was read as, by which rule, and what came of it; "
+            "with --out, write that beside the order as NAME.explain.txt.",
+        ),
+    ] = False,
     lexicon: LexiconOption = None,
 ) -> None:
     """Write the repair order of each note.
@@ -117,34 +125,47 @@ def write(
     from talkaround.pipeline import write_order
 
     chosen = (format or Format.json).value
+    if explain and out is None and format is not None:
+        _stop(
+            f"--explain prints its text in place of the order: leave out --format {chosen}, or add --out DIR for both.",
+            USAGE,
+        )
     if out is None and len(notes) > 1 and chosen != "json":
         _stop(f"several notes as {chosen} need a folder: add --out DIR, or use --format json for one list.", USAGE)
     readable = format is None and out is None and len(notes) == 1 and sys.stdout.isatty()
     try:
-        folder = None if out is None else batch.OutputFolder(out, chosen, notes)
+        folder = None if out is None else batch.OutputFolder(out, chosen, notes, explained=explain)
     except batch.OutputError as error:
         _stop(str(error), USAGE)
     vocabulary = _vocabulary(lexicon)
     book: RuleBook | None = rule_book.value if rule_book else None
 
-    def order_text(source: str) -> str:
+    def texts_of(source: str) -> list[str]:
         note = read_note(source)
+        if explain:
+            from talkaround.output import explanation
+            from talkaround.pipeline import explain_order
+
+            explained = explain_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book)
+            told = explanation.render(explained)
+            return [told] if out is None else [render(explained.order, chosen), told]
         order = write_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book)
         if readable:
             from talkaround.output import terminal
 
-            return terminal.render(order)
-        return render(order, chosen)
+            return [terminal.render(order)]
+        return [render(order, chosen)]
 
     outcome = batch.Outcome()
     try:
         with _progress(notes) as (steps, report):
-            batch.run(steps, order_text, folder, report, outcome)
+            batch.run(steps, texts_of, folder, report, outcome)
     except KeyboardInterrupt:
         done = "nothing" if folder is None else f"{outcome.written} of {len(notes)} orders"
         _stop(f"interrupted; {done} written.", INTERRUPTED)
     if folder is None:
-        _print(_listed(outcome.texts) if len(notes) > 1 else "".join(outcome.texts))
+        listed = len(notes) > 1 and not explain
+        _print(_listed(outcome.texts) if listed else "\n".join(outcome.texts))
     if outcome.failed:
         raise typer.Exit(FAILED)
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from talkaround.judging import ask, judge
+from typing import TYPE_CHECKING
+
+from talkaround.judging import Judged, ask, judge
 from talkaround.judging import rule_book as book_for
 from talkaround.models import Note, RepairOrder, RuleBook, Steering
-from talkaround.order import assemble
+from talkaround.order import assemble, position_of
 from talkaround.reading import read
+from talkaround.reading.types import ReadNote
 from talkaround.vocabulary import Vocabulary
+
+if TYPE_CHECKING:
+    from talkaround.output.explanation import Explanation
 
 
 def write_order(
@@ -17,9 +23,35 @@ def write_order(
 
     Readings are held against ``rule_book``; without one, against the book that goes with the drive side.
     """
-    found = read(note, vocabulary, steering)
     book = rule_book or book_for(steering)
+    return _ordered(note, read(note, vocabulary, steering), vocabulary, steering, book)[0]
+
+
+def explain_order(
+    note: Note, *, vocabulary: Vocabulary, steering: Steering = "left-hand", rule_book: RuleBook | None = None
+) -> Explanation:
+    """The same order, with what each clause of the note gave and the rules and limits behind every line."""
+    from talkaround.judging.rules import limits_used
+    from talkaround.output.explanation import Explanation
+    from talkaround.reading.explaining import read_and_record
+
+    book = rule_book or book_for(steering)
+    recorded = read_and_record(note, vocabulary, steering)
+    order, judged = _ordered(note, recorded.read, vocabulary, steering, book)
+    # No two lines are of one component at one place.
+    by_what = {(j.finding.component, position_of(j.finding.place).model_dump_json()): j for j in judged}
+    limits = {
+        line.number: limits_used(by_what[line.component.id, line.position.model_dump_json()], vocabulary, book)
+        for line in order.lines
+    }
+    names = {id: component.name for id, component in vocabulary.components.items()}
+    return Explanation(order, recorded, limits, names)
+
+
+def _ordered(
+    note: Note, found: ReadNote, vocabulary: Vocabulary, steering: Steering, book: RuleBook
+) -> tuple[RepairOrder, list[Judged]]:
     judged = [judge(f, vocabulary, book) for f in found.findings if f.says_something()]
     order = assemble(note, found, judged, ask(judged, vocabulary, found), vocabulary, steering)
     order.rule_book = book
-    return order
+    return order, judged
