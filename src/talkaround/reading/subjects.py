@@ -105,7 +105,9 @@ class SubjectRules(WalkBase):
             subjects, context = self._leak_at(c, subjects, context)
         for t in (*subjects, *objects, *context):
             if not t.component:
-                t.component = self._resolve_short(t.mention, c, near, owners) or self._named_before(t.mention, c, head_of)
+                t.component = self._resolve_short(t.mention, c, near, owners) or self._named_before(
+                    t.mention, c, head_of
+                )
             if t.component and t.component not in self.s.named:
                 self.s.named.append(t.component)
         self.unknown = [t.mention for t in subjects if not t.component]
