@@ -129,16 +129,6 @@ def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: V
             )
         )
         return severity
-    if "near" in verdicts and not f.good:
-        m = next(m for m in measurements if m.verdict == "near")
-        why.append(
-            Why(
-                "severity",
-                "severity.reading-near",
-                f"{_number(m.value)} {m.unit} is near {_number(m.limit or 0)} {m.unit} ({m.limit_source})",
-            )
-        )
-        return "suggested"
     if f.good:
         return "good"
     if (

@@ -10,7 +10,6 @@ RULES = {
     "condition.from-reading": "the reading shows what is wrong, and the note names nothing else",
     "condition.from-action": "the work named tells what is wrong",
     "severity.reading-fails": "a reading is past its limit",
-    "severity.reading-near": "a reading is near its limit",
     "severity.reading-passes": "a reading was given and nothing was said against it",
     "severity.work-was-named": "the note names the work, with no softer word",
     "severity.left-as-it-is": "the note says to leave it as it is",

@@ -97,7 +97,7 @@ class Walk(StatementRules, DiscourseRules):
     def _merge_said_twice(self) -> None:
         """What was said twice of one component at one place is one finding, resting on the words of both."""
         first: dict[tuple[str, Place], Finding] = {}
-        for f in list(self.out.findings):
+        for f in self.out.findings:
             known = first.setdefault((f.component, f.place), f)
             if known is f:
                 continue
@@ -112,7 +112,7 @@ class Walk(StatementRules, DiscourseRules):
             known.not_traced = known.not_traced or f.not_traced
             known.spans += [x for x in f.spans if x not in known.spans]
             known.why += f.why
-            self.out.findings.remove(f)
+        self.out.findings = list(first.values())
 
     def _say_why(self) -> None:
         """Give a reason to every component and place that its own words do not name."""
