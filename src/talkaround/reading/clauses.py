@@ -398,7 +398,7 @@ def _opens(
         and m.tag("place")
         and not is_subject(m)
         and any(x.tag("correction") for x in current.mentions)
-        and last.end < m.begin
+        and (last.end < m.begin or _other_side_said(current, m))
         and _place_leads(words, items, m)
     ):
         return True
@@ -424,6 +424,14 @@ def _opens(
     if m.tag("place"):
         return _place_leads(words, items, m)
     return bool(m.tag("other-one"))
+
+
+def _other_side_said(current: Clause, m: Mention) -> bool:
+    """ "No, it's the right front left's quiet": behind the side put right, another side is the next statement's."""
+    turn = max((x.begin for x in current.mentions if x.tag("correction")), default=m.begin)
+    said = {w for x in current.mentions if x.begin > turn for w in (x.value("place") or "").split()} & _SIDES
+    sides = {*(m.value("place") or "").split()} & _SIDES
+    return bool(said and sides) and not said & sides
 
 
 _AXLES = frozenset({"front", "rear"})
@@ -497,7 +505,7 @@ def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Men
             if adverb and item.tag("negation"):
                 # "Five all the way round nothing needs doing".
                 return False
-            if item.tag("filler", "degree", "negation"):
+            if item.tag("filler", "degree", "negation") and not is_predicate(item):
                 k = item.end
                 steps += 1
                 continue
