@@ -78,7 +78,16 @@ PRE_NEGATION = [
 
 POST_NEGATION = [
     Case("free", "Radiator is leak free.", good={"radiator"}),
-]
+    Case("was ruled out", "A leak at the water pump was ruled out.", good={"water-pump"}),
+    Case("ruled out, before it", "I ruled out play in the outer tie rod ends.", good={"outer-tie-rod-end"}),
+    Case("ruled out, on both", "Ball joints, ruled out play on both.", good={"ball-joint"}),
+    Case("none seen", "Leaks at the rear main seal: none seen.", good={"rear-main-seal"}),
+    Case("none found", "Cracks in the front rotors, none found.", good={"brake-rotor"}),
+    Case("not seen", "A leak at the radiator was not seen.", good={"radiator"}),
+    Case("not present", "Play in the left front wheel bearing is not present.", good={"wheel-bearing"}),
+    Case("absent", "Play in the left front wheel bearing was absent.", good={"wheel-bearing"}),
+    Case("absent, of the part itself", "Left front hub dust cap is absent.", {"hub-dust-cap": "missing"}),
+]  # fmt: skip
 
 # Words that look like a negation and deny nothing, or deny something other than the fault.
 PSEUDO_NEGATION = [
@@ -120,6 +129,17 @@ TERMINATION = [
     Case("but not", "The battery cable is loose but not corroded.", {"battery-cable": "loose"}),
     Case("full stop", "No play in the ball joints. Outer tie rod end is loose.",
          {"outer-tie-rod-end": "loose"}, {"ball-joint"}),
+    Case("or, on to the next part", "No leaks at the water pump or the radiator.", good={"water-pump", "radiator"}),
+    Case("nor", "No play in the ball joint nor the outer tie rod end.", good={"ball-joint", "outer-tie-rod-end"}),
+    Case("and, on to the next part", "Without leaks at the oil pan and the rear main seal.",
+         good={"oil-pan", "rear-main-seal"}),
+    Case("but ... is not", "The water pump is leaking but the radiator is not.", {"water-pump": "leaking"}, {"radiator"}),
+    Case("but ... isn't", "the heater hose is cracked but the upper radiator hose isnt",
+         {"heater-hose": "cracked"}, {"upper-radiator-hose"}),
+    Case("except", "No leaks anywhere except at the water pump.", {"water-pump": "leaking"}),
+    Case("apart from", "No play in the front end apart from the left outer tie rod end.", {"outer-tie-rod-end": "loose"}),
+    Case("aside from", "no noises aside from a knock at the left rear shock", {"shock-absorber": "noisy"}),
+    Case("other than", "No play anywhere other than the right front ball joint.", {"ball-joint": "loose"}),
     Case("rather than", "The heater hose is leaking rather than the water pump.", {"heater-hose": "leaking"}),
 ]  # fmt: skip
 
@@ -129,6 +149,7 @@ POSSIBLE = [
          {"alternator-belt": "cracked"}),
     Case("cannot rule out", "Cannot rule out a leak at the head gasket. Left front tire is cut.", {"tire": "torn"}),
     Case("rule out", "Pressure test needed to rule out a leak at the head gasket.", {}),
+    Case("has not been ruled out", "A leak at the heater core has not been ruled out.", {"heater-core": "leaking"}),
     Case("did not rule out", "Did not rule out a leak at the head gasket. Left front tire is cut.",
          {"tire": "torn"}),
 ]  # fmt: skip
@@ -165,6 +186,10 @@ HYPOTHETICAL = [
          {"horn": "inoperative"}, aside={"radiator": "hypothetical"}),
     Case("return if", "Return if the clutch slips. Left front tire is cut.", {"tire": "torn"},
          aside={"clutch": "hypothetical"}),
+    Case("if, ended by because", "Call if it overheats because the radiator is leaking.", {"radiator": "leaking"}),
+    Case("if, ended by since", "If it pulls let me know since the left front tire is worn.", {"tire": "worn"}),
+    Case("a question, and its answer", "Should the rear shocks be replaced? They are leaking.",
+         {"shock-absorber": "leaking"}),
     Case("in case", "Carry coolant in case the radiator leaks. Heater hose is cracked.", {"heater-hose": "cracked"},
          aside={"radiator": "hypothetical"}),
     Case("unless", "Unless the starter fails again, leave it. Battery cable is corroded.",
@@ -181,6 +206,8 @@ EXPERIENCER = [
          {"muffler": "corroded"}, aside={"clutch": "other-vehicle"}),
     Case("my own car", "My own car has a noisy wheel bearing. This one has a leaking water pump.",
          {"water-pump": "leaking"}, aside={"wheel bearing": "other-vehicle"}),
+    Case("the last one", "The last one we had in here had a bad steering rack. This one needs a battery.",
+         {"battery": ""}, aside={"steering rack": "other-vehicle"}),
     Case("the one before", "The car before this had a seized caliper. This car has a worn serpentine belt.",
          {"serpentine-belt": "worn"}, aside={"caliper": "other-vehicle"}),
 ]  # fmt: skip

@@ -240,8 +240,7 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
     counted = False
     while k >= current.begin:
         m = covered.get(k)
-        if m is not None and m.tag("pronoun") and words[k].fold == "it" and words[k].end - words[k].begin == 3:
-            # "In its bracket": a determiner, no pronoun.
+        if m is not None and m.tag("pronoun") and _points_at_noun(words, k, begin):
             k -= 1
             continue
         if m is not None and m.tag("place", "degree") and not m.tag("action", "condition", "component", "short"):
@@ -319,6 +318,13 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             "severity", "action", "pronoun", "good", "condition", "work"
         ) is not None
     return words[k].fold in PREPOSITIONS
+
+
+def _points_at_noun(words: list[Word], k: int, begin: int) -> bool:
+    """ "In its bracket", "at this radiator": a determiner, no pronoun."""
+    if words[k].fold == "it":
+        return words[k].end - words[k].begin == 3
+    return k == begin - 1 and words[k].fold in ("this", "that", "these", "those")
 
 
 def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:

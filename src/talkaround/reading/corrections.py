@@ -37,7 +37,9 @@ class CorrectionRules(ReadingRules):
     def _only_place_follows(self, c: Clause) -> bool:
         """Whether the next clause of the sentence is a place and nothing else."""
         after = self._next_in_sentence(c)
-        if after is None or after.quantities or names_part(after) or has_predicate(after):
+        if after is None or names_part(after) or has_predicate(after):
+            return False
+        if any(self.words[q.begin].fold not in ("one", "1") for q in after.quantities):
             return False
         return any(m.tag("place") for m in after.mentions)
 

@@ -18,6 +18,11 @@ from talkaround.reading.types import Clause, Mention, Reported, Why
 _REPORT_RUNS, _LONG_REPORT = 60, 240
 # Characters after which a turn of speech ends a report in talk without full stops.
 _SHORT_REPORT = 25
+_ASKING = frozenset(
+    "would will should shall could can do does did is are was were has have isnt arent doesnt dont why".split()
+)
+# Behind these a what-if is over: the objection to it, or the reason for it, is so.
+_TO_WHAT_IS_SO = frozenset({"but", "because", "cause", "cos", "since"})
 
 
 class DiscourseRules(CorrectionRules):
@@ -89,6 +94,8 @@ class DiscourseRules(CorrectionRules):
             if not self._mode_ends(c, has):
                 return s.mode
             s.mode = None
+        if self._asks(c) and names_part(c):
+            return "hypothetical"
         for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
             if kind in has and not self._cue_is_beside_the_point(c, has, kind):
                 if kind != "history" or names_part(c) or s.topic:
@@ -96,9 +103,14 @@ class DiscourseRules(CorrectionRules):
                 return kind
         return None
 
+    def _asks(self, c: Clause) -> bool:
+        """ "Would the shocks pass?": opened by its verb and closed by a question mark."""
+        end = next((k for k in range(c.end - 1, len(self.words)) if self.words[k].fold in (".", "\n", "?", "!")), -1)
+        return self._word(end) == "?" and self.words[c.begin].fold in _ASKING
+
     def _mode_ends(self, c: Clause, has: set[str]) -> bool:
         mode = self.s.mode
-        if "this-vehicle" in has or (mode == "hypothetical" and c.opened_by == "but"):
+        if "this-vehicle" in has or (mode == "hypothetical" and c.opened_by in _TO_WHAT_IS_SO):
             return True
         if not self.punctuated and c.begin > 0 and self._fresh_start(c):
             return True

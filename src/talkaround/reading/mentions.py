@@ -209,7 +209,7 @@ def _axle_letters(m: Mention, words: list[Word]) -> Mention:
 def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:
     """A phrase may hold a number's words where it is longer than the number (``12 volt battery``, ``3 pin lead``)."""
     return not all(in_number[begin:end]) and any(
-        t.kind in ("component", "short", "action", "place", "pseudo-negation") for t in tags
+        t.kind in ("component", "short", "action", "place", "pseudo-negation", "other-vehicle") for t in tags
     )
 
 

@@ -20,7 +20,7 @@ Spot = tuple[Place, list[Why]]
 """A place with the reasons for what of it was not said."""
 
 # Systems that sit at the wheels: for their parts the place in force holds though it was no heading.
-_AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheels driveline running-gear".split())
+AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheels driveline running-gear".split())
 
 
 class PlaceRules(PlaceWords):
@@ -151,7 +151,7 @@ class PlaceRules(PlaceWords):
         holds = pointed or self.s.kept
         if own_axle and base.axle in ("front", "rear") and own_axle != base.axle:
             return Place(own_axle, base.side) if holds else NOWHERE
-        if not holds and comp.system not in _AT_THE_WHEELS:
+        if not holds and comp.system not in AT_THE_WHEELS:
             return NOWHERE
         has_axle = "axle" in axes or bool(own_axle) or (base.axle or "").isdigit()
         return Place(base.axle if has_axle else None, base.side if "side" in axes else None)

@@ -42,6 +42,9 @@ class PredicateRules(ReadingRules):
         negated = self._negated(h.clause, h.places)
         conditions, ruled_out = self._conditions(h.clause, negated, targets[0].component)
         good = self._is_good(h, negated, targets[0].component)
+        if not conditions and not h.subjects and any(m.value("ruled-out") == "fault" for m in h.predicates):
+            # "Leaks at the rear main: none seen".
+            ruled_out += [x.id for f in targets if f in self.s.recent for x in f.conditions]
         verb, form = self._action(h.clause, h.predicates)
         if verb == "lubricate" and good and not conditions:
             # "Pins were dry, greased them": dry is what was wrong with them.
@@ -95,12 +98,12 @@ class PredicateRules(ReadingRules):
     # ----- conditions -----------------------------------------------------------------------------------------------
 
     def _negated(self, c: Clause, places: PlacesSaid) -> set[int]:
-        """Where mentions stand that a "no" or "not" reaches."""
-        out: set[int] = set()
+        """Where mentions stand that a "no" or "not" reaches, before or behind them."""
+        out, opening = self._ruled_out_behind(c)
         scope_until = -1
         open_scope = places.neither
         for m in c.mentions:
-            if m.tag("negation") and not m.tag("condition", "good"):
+            if m in opening or (m.tag("negation") and not m.tag("condition", "good")):
                 open_scope, scope_until = True, m.end + 7
                 continue
             if not open_scope:
@@ -115,6 +118,21 @@ class PredicateRules(ReadingRules):
                 else:
                     open_scope = places.neither
         return out
+
+    def _ruled_out_behind(self, c: Clause) -> tuple[set[int], list[Mention]]:
+        """Where faults stand that "was ruled out" or "none seen" reaches back to, and those words with no fault before them."""
+        out: set[int] = set()
+        opening: list[Mention] = []
+        for m in c.mentions:
+            if m.value("ruled-out") != "fault":
+                continue
+            faults = {x.begin for x in c.mentions if x.begin < m.begin and x.tag("condition")}
+            if faults:
+                # "Play ... was absent": that is then no fault of its own.
+                out |= {*faults, m.begin}
+            elif not m.tag("condition"):
+                opening.append(m)
+        return out, opening
 
     def _conditions(self, c: Clause, negated: set[int], component: str) -> tuple[list[Said], list[str]]:
         """The conditions said, each with its degree, and those ruled out."""

@@ -3,7 +3,7 @@
 ``_say`` settles the parts that are to be fitted, finds the findings meant, and hands them to ``predicates``. Rules:
 ``say.subject``, ``say.topic``, ``say.those-listed``, ``say.focus``, ``say.other-one``, ``say.tires-by-reading`` (reason
 ``component.tires-by-reading``), ``say.focus-elsewhere``, ``say.alignment-follows``, ``say.before-naming``,
-``say.consequence``, ``ruled-out.not-it``, ``aside.no-subject``.
+``say.consequence``, ``say.asked-about``, ``ruled-out.not-it``, ``aside.no-subject``.
 """
 
 from __future__ import annotations
@@ -152,6 +152,9 @@ class SayingRules(PredicateRules):
             return self._findings(
                 [_unnamed(i, c_begin) for i, c_begin in ((i, h.clause.begin) for i in ids)], places
             ), "say.in-its-stead"
+        if not s.focus and s.supposed and "pronoun" in h.has:
+            asked, s.supposed = s.supposed, []
+            return self._findings(asked, places if places.anything() else s.supposed_places), "say.asked-about"
         if places.anything() and (s.focus or s.recent):
             return self._at_another_place(h)
         return list(s.focus), "say.focus"

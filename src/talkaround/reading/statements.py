@@ -7,14 +7,17 @@ on to ``saying``, what corrects to ``corrections``.
 
 from __future__ import annotations
 
-from talkaround.reading.clauses import has_predicate, is_predicate
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject
 from talkaround.reading.corrections import CorrectionRules
-from talkaround.reading.places import PlacesSaid, add_place, clash, resolved
+from talkaround.reading.places import PlacesSaid, add_place, axes_of, clash, resolved
+from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding, Why
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, Said, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
+_JOINS = _JOINS_NEEDS | {"or", "nor"}
+_IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split())
 
 
 class StatementRules(SayingRules, CorrectionRules):
@@ -46,9 +49,9 @@ class StatementRules(SayingRules, CorrectionRules):
             h.subjects, h.objects, h.places = [], [], PlacesSaid()
         left_out = self._left_out(h)
         if left_out:
-            return self._all_but(h, left_out)
+            return self._none_but(h, left_out) or self._all_but(h, left_out)
         if "except" in has and self._but_at_a_place(h):
-            return "topic.all-but-there"
+            return "topic.all-but-there" if s.topic else "say.rest-faulty"
         self._number_cylinders(c, h.subjects or h.objects, h.places)
         h.quantities = self._readings_in(c)
         if "same" in has:
@@ -65,7 +68,7 @@ class StatementRules(SayingRules, CorrectionRules):
             return "correction.replaced"
         if self._follows_as_need(h):
             return self._needs(h)
-        twin = self._twin_not_so(h)
+        twin = self._twin_not_so(h) or self._shares(h)
         if twin:
             return twin
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
@@ -104,10 +107,54 @@ class StatementRules(SayingRules, CorrectionRules):
             add_place(there, resolved(m.value("place") or "", self.steering), False)
         if len(heading) == 1:
             there.groups = [g.over(heading[0]) for g in there.groups]
+        if len(meant) == 1 and len(there.groups) == 1 and self._rest_faulty(h, barred, meant[0], there.groups[0]):
+            return True
         span = self._chars(h.clause)
         s.topic_span = (min(s.topic_span[0], span[0]), span[1]) if s.topic_span else span
         s.topic, s.topic_places, s.topic_sentence = list(meant), there, h.clause.sentence
         return True
+
+    def _rest_faulty(self, h: Heard, barred: Mention, meant: Subject, there: Place) -> bool:
+        """ "All the tires are worn but not the left front": the fault is at every other place."""
+        before = [m for m in h.clause.mentions if m.begin < barred.begin]
+        conditions = [t for m in before for t in [self._condition_for(m, meant.component)] if t is not None]
+        axes = axes_of(self.v.components[meant.component])
+        axle = next((w for m in before for w in (m.value("place") or "").split() if w in ("front", "rear")), None)
+        if axle:
+            everywhere, there = PlacesSaid([Place(axle)], both=True), there.over(Place(axle))
+        else:
+            everywhere = PlacesSaid(all_four="axle" in axes, both="axle" not in axes)
+        if not conditions or any(m.tag("negation") for m in before) or "side" not in axes:
+            return False
+        targets = self._findings([meant], everywhere)
+        spared = [f for f in targets if there.over(f.place) == f.place]
+        for f in targets:
+            if f not in spared:
+                self._add_conditions(f, [Said(t.value, t.more) for t in conditions], [], False)
+            elif not f.conditions:
+                f.good = True
+                f.why.append(Why("severity", "say.rest-faulty", "the note leaves it out of what it says of the others"))
+            self._rest_on(f, self._chars(h.clause))
+        self.s.focus = spared or targets
+        self.s.recent += [f for f in targets if f not in self.s.recent]
+        return True
+
+    def _none_but(self, h: Heard, left_out: list[Subject]) -> str | None:
+        """ "No leaks except at the water pump": what is denied of the rest is so there."""
+        negated = self._negated(h.clause, h.places)
+        denied = [m for m in h.clause.mentions if m.begin in negated and m.begin < left_out[0].mention.begin]
+        if not denied:
+            return None
+        conditions = [t for m in denied for t in [self._condition_for(m, left_out[0].component)] if t is not None]
+        if not conditions:
+            return None
+        targets = self._findings(left_out, h.places)
+        for f in targets:
+            self._add_conditions(f, [Said(t.value, t.more) for t in conditions], [], False)
+            self._rest_on(f, self._chars(h.clause))
+        self.s.focus = targets
+        self.s.recent += [f for f in targets if f not in self.s.recent]
+        return "say.none-but"
 
     def _all_but(self, h: Heard, left_out: list[Subject]) -> str:
         """ "Everything on this side is fine except the spring": the spring comes next, of the rest nothing is named."""
@@ -129,23 +176,19 @@ class StatementRules(SayingRules, CorrectionRules):
         return okay and (not focus or any(f.conditions or f.good or f.work for f in focus))
 
     def _twin_not_so(self, h: Heard) -> str | None:
-        """ "N/S knocks, O/S doesn't": the other place has not got what was just said."""
+        """ "N/S knocks, O/S doesn't", "the pump leaks but the radiator doesn't": the other has not got what was just said."""
         s = self.s
-        if h.predicates or h.quantities or h.subjects or "negation" not in h.has or not s.focus:
+        if h.predicates or h.quantities or "negation" not in h.has or not any(f.conditions for f in s.focus):
             return None
-        if (
-            not (h.places.groups or h.places.other_side)
-            or not any(f.conditions for f in s.focus)
-            or h.clause.sentence != s.sentence
-        ):
+        if h.clause.sentence != s.sentence or not (h.subjects or h.places.groups or h.places.other_side):
             return None
-        if self.words[h.clause.end - 1].fold in (",", ".", ";"):
-            last = self.words[h.clause.end - 2].fold if h.clause.end - h.clause.begin > 1 else ""
+        said = [w for w in self._folds(h.clause.begin, h.clause.end) if w not in (",", ".", ";")]
+        if said[-1:] == [] or said[-1] not in _IS_NOT:
+            return None
+        if h.subjects:
+            targets = self._findings(h.subjects, h.places)
         else:
-            last = self.words[h.clause.end - 1].fold
-        if last not in ("isnt", "doesnt", "not", "wasnt", "arent", "dont", "didnt", "hasnt"):
-            return None
-        targets, _ = self._at_another_place(h) if h.places.groups else (self._siblings(s.focus), "")
+            targets = self._at_another_place(h)[0] if h.places.groups else self._siblings(s.focus)
         for f in targets:
             if not f.conditions:
                 f.good = True
@@ -156,6 +199,38 @@ class StatementRules(SayingRules, CorrectionRules):
         s.focus = targets
         s.recent += [f for f in targets if f not in s.recent]
         return "ruled-out.twin"
+
+    def _shares(self, h: Heard) -> str | None:
+        """ "No leaks at the water pump or the radiator": what stood before the first part is said of the second too."""
+        c, s = h.clause, self.s
+        if h.predicates or h.quantities or not h.subjects or c.opened_by not in _JOINS or not s.focus:
+            return None
+        before = self.clauses[c.number - 1]
+        part = next((m for m in before.mentions if is_subject(m)), None)
+        told = [m for m in before.mentions if m.tag("condition") and not m.tag("component")]
+        if part is None or not told or told[-1].begin > part.begin or not s.focus[-1].says_something():
+            return None
+        led = self._lead(before, part)
+        if c.opened_by not in ("or", "nor") and led not in PREPOSITIONS or self._said_of_it_next(c):
+            return None
+        first = s.focus[-1]
+        targets = self._findings(h.subjects, h.places)
+        for f in targets:
+            self._share(first, f)
+            self._rest_on(f, self._chars(c))
+        s.focus = [*s.focus, *targets]
+        s.recent += [f for f in targets if f not in s.recent]
+        return "say.of-both"
+
+    def _share(self, first: Finding, f: Finding) -> None:
+        if f.conditions or f.good:
+            return
+        f.conditions = [Said(x.id, x.degree) for x in first.conditions]
+        f.good = first.good
+        text = "it was said of this part along with the one before it"
+        f.why.append(Why("conditions" if f.conditions else "severity", "say.of-both", text))
+        for span in first.spans[-1:]:
+            self._rest_on(f, span)
 
     # ----- needs that follow ------------------------------------------------------------------------------------------
 
@@ -186,10 +261,19 @@ class StatementRules(SayingRules, CorrectionRules):
                 f.verb = None
             f.part = f.part or self._part_for(f, parts, False)
             self._need(f, h.clause)
-        for f in self._findings(rest, h.places) if rest else ():
-            self._need(f, h.clause)
+        for t in rest:
+            for f in self._findings([t], self._place_in_list(t, h)):
+                self._need(f, h.clause)
         s.needing = h.clause.sentence
         return "say.so-needs"
+
+    def _place_in_list(self, t: Subject, h: Heard) -> PlacesSaid:
+        """ "Right front needs pads and a rotor": what sits at a wheel is needed where the list is."""
+        there = {f.place for f in self.s.focus}
+        listed = self.s.needing == h.clause.sentence and not h.places.anything() and len(there) == 1
+        if listed and self.v.components[t.component].system in AT_THE_WHEELS:
+            return PlacesSaid(groups=[x for x in there if x != NOWHERE])
+        return h.places
 
     def _need(self, f: Finding, c: Clause) -> None:
         text = "it was named among what is needed"

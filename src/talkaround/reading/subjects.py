@@ -141,6 +141,8 @@ class SubjectRules(WalkBase):
         covered = {i: x for x in c.mentions for i in range(x.begin, x.end)}
         while k >= c.begin:
             x = covered.get(k)
+            if x is not None and x.tag("except"):
+                return ""
             if x is not None and x is not m and x.tag("place", "degree", "filler") and not x.tag("action"):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
                     return self.words[k].fold

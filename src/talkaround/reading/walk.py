@@ -46,7 +46,9 @@ class Walk(StatementRules, DiscourseRules):
             return self._not_so(c)
         mode = self._mode(c, has)
         if mode == "hypothetical":
-            s.supposed = self._subjects(c)[0] or list(s.topic) or s.supposed
+            subjects = self._subjects(c)[0]
+            s.supposed = subjects or list(s.topic) or s.supposed
+            s.supposed_places = self._places_named(c, subjects)
         if mode:
             return self._set_aside(c, mode)
         if "taken-back" in has:
@@ -74,7 +76,12 @@ class Walk(StatementRules, DiscourseRules):
         if new_line and not indented:
             s.unit = None
         s.line, s.sentence = c.line, c.sentence
-        s.recent, s.supposed, s.named, s.pending = [], [], [], []
+        s.recent, s.named, s.pending = [], [], []
+        if s.supposed and self._word(c.begin - 1) == "?":
+            # "Should the pads be replaced? They are worn out": they are those asked about.
+            s.focus = []
+        else:
+            s.supposed = []
         if s.mode and s.mode_until < c.sentence:
             s.mode = None
 
