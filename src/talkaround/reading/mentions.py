@@ -206,11 +206,12 @@ def _axle_letters(m: Mention, words: list[Word]) -> Mention:
     return m
 
 
+_MAY_HOLD_NUMBER = frozenset("component short action place pseudo-negation other-vehicle work delivered".split())
+
+
 def _may_take_number(tags: tuple[Tag, ...], in_number: list[bool], begin: int, end: int) -> bool:
     """A phrase may hold a number's words where it is longer than the number (``12 volt battery``, ``3 pin lead``)."""
-    return not all(in_number[begin:end]) and any(
-        t.kind in ("component", "short", "action", "place", "pseudo-negation", "other-vehicle") for t in tags
-    )
+    return not all(in_number[begin:end]) and any(t.kind in _MAY_HOLD_NUMBER for t in tags)
 
 
 def drop_swallowed(quantities: list[Quantity], mentions: list[Mention]) -> list[Quantity]:

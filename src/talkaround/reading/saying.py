@@ -206,7 +206,7 @@ class SayingRules(PredicateRules):
             w.fold in ("both", "rear", "front") and self.text[w.begin : w.end].lower().endswith("s")
             for w in self.words[c.begin : c.end]
         )
-        places.groups = [_completed_from(g, base[0].place) for g in places.groups]
+        places.groups = [_completed_from(g, base[-1].place) for g in places.groups]
         same_place = len(places.groups) == 1 and all(
             self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
         )

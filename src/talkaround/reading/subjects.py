@@ -105,9 +105,9 @@ class SubjectRules(WalkBase):
             subjects, context = self._leak_at(c, subjects, context)
         for t in (*subjects, *objects, *context):
             if not t.component:
-                t.component = self._resolve_short(t.mention, c, near, owners) or self._named_before(
-                    t.mention, c, head_of
-                )
+                meant = self._resolve_short(t.mention, c, near, owners)
+                owner = self._named_before(t.mention, c, head_of)
+                t.component = owner if owner and not self._part_fits(meant, owner) else meant
             if t.component and t.component not in self.s.named:
                 self.s.named.append(t.component)
         self.unknown = [t.mention for t in subjects if not t.component]
@@ -134,6 +134,13 @@ class SubjectRules(WalkBase):
         """ "Crank pulley rubber": where nobody listed such a part of it, the listed part that is named before it."""
         owner = next((x for x in c.mentions if head_of.get(id(x)) is m), None)
         return (owner.value("component") or "") if owner is not None else ""
+
+    def _part_fits(self, part: str, owner: str) -> bool:
+        """Whether a component can be the part of ``owner`` that a shared name behind it means."""
+        if not part:
+            return False
+        known = self.v.components
+        return part == owner or self._kin(part, owner) or known[part].system == known[owner].system
 
     def _lead(self, c: Clause, m: Mention) -> str:
         """The word before a mention, past determiners, places and numbers."""
