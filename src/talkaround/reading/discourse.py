@@ -169,6 +169,9 @@ class DiscourseRules(CorrectionRules):
             self._retract("other-vehicle")
             self._drop_topic("other-vehicle")
         else:
+            if mode == "hypothetical" and (names_part(c) or self.s.topic):
+                # What comes next is of that part, if of any.
+                self.s.focus = []
             self._drop_topic()
         self._aside(c, ASIDE_MODES[mode], "not inspected" if mode == "not-inspected" else None)
         return f"aside.{mode}"

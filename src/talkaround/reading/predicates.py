@@ -258,7 +258,10 @@ class PredicateRules(ReadingRules):
         if self.words[m.begin].fold != "new" or m.end - m.begin > 1:
             return False
         lead = self._word(m.begin - 1, since=c.begin)
-        return lead in ("is", "are", "look", "nearly", "almost", "still") or any(q.end == m.begin for q in c.quantities)
+        if lead in ("is", "are", "look", "nearly", "almost", "still") or any(q.end == m.begin for q in c.quantities):
+            return True
+        # A typed list's "air filter new".
+        return m.end >= c.end - 1 and any(is_subject(x) and x.end == m.begin for x in c.mentions)
 
     def _put_one_in(self, c: Clause) -> bool:
         """ "Put a core in it": a part that was fitted, unless it would be."""

@@ -14,6 +14,7 @@ RULES = {
     "aside.history": "earlier work or history",
     "aside.not-inspected": "says what was not looked at",
     "aside.tally": "a count of parts; the order's lines are held against it",
+    "aside.not-that": "says of a part only that it is not meant",
     "aside.nothing-said": "says nothing of any part",
     "aside.no-subject": "says something, but of no part that was named",
     "aside.unknown-part": "names a part by a word that several parts share, and nothing tells which",

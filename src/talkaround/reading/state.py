@@ -95,6 +95,8 @@ class State:
     reporting: Reported | None = None
     supposed: list[Subject] = field(default_factory=list)
     """What a what-if or a false guess was about; "but it's fine" behind it speaks of that."""
+    supposed_in: int = -1
+    """The sentence of that."""
     supposed_places: PlacesSaid = field(default_factory=PlacesSaid)
     taken_back: list[str] = field(default_factory=list)
     """Components of what was taken back last, for what is said of them in its stead."""

@@ -17,6 +17,7 @@ from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, S
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 _JOINS = _JOINS_NEEDS | {"or", "nor"}
+_NOT_IT = frozenset({"not", "isnt", "arent"})
 _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split())
 
 
@@ -295,6 +296,9 @@ class StatementRules(SayingRules, CorrectionRules):
             if any(m.tag("vehicle") for m in c.mentions) and not s.topic:
                 self._aside(c, "chatter", "the vehicle")
                 return "vehicle.described"
+            if all(self._lead(c, t.mention) in _NOT_IT for t in named) and s.focus:
+                self._aside(c, "chatter", "not that one")
+                return "aside.not-that"
             return self._name_topic(c, named, places)
         if places.anything() and c.opened_by != "=":
             if self._topic_is_open(c) and c.opened_by == ",":

@@ -47,7 +47,7 @@ class Walk(StatementRules, DiscourseRules):
         mode = self._mode(c, has)
         if mode == "hypothetical":
             subjects = self._subjects(c)[0]
-            s.supposed = subjects or list(s.topic) or s.supposed
+            s.supposed, s.supposed_in = subjects or list(s.topic) or s.supposed, c.sentence
             s.supposed_places = self._places_named(c, subjects)
         if mode:
             return self._set_aside(c, mode)
@@ -77,10 +77,7 @@ class Walk(StatementRules, DiscourseRules):
             s.unit = None
         s.line, s.sentence = c.line, c.sentence
         s.recent, s.named, s.pending = [], [], []
-        if s.supposed and self._word(c.begin - 1) == "?":
-            # "Should the pads be replaced? They are worn out": they are those asked about.
-            s.focus = []
-        else:
+        if s.focus or s.supposed_in < c.sentence - 1:
             s.supposed = []
         if s.mode and s.mode_until < c.sentence:
             s.mode = None
