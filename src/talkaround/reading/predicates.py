@@ -69,6 +69,10 @@ class PredicateRules(ReadingRules):
                 faulty.not_traced = True
                 for f in targets:
                     f.not_traced = False
+        if not conditions and any(q.values == (0,) for q in h.quantities):
+            # "Left's at zero": no play.
+            for f in targets:
+                f.good = f.good or "play" in self.v.components[f.component].measured
         for f in acting:
             if f not in targets:
                 self._rest_on(f, self._chars(h.clause))

@@ -95,8 +95,12 @@ class ReadingRules(PlaceRules):
             return False
         if q.signed and q.unit == "deg" and "freeze-point" in comp.measured:
             return True
-        measured_in = (units[u].dimension for m in comp.measured for u in self.v.quantities[m].units if u in units)
-        return units[q.unit].dimension in measured_in
+        return units[q.unit].dimension in {units[u].dimension for u in self._units_of(component)}
+
+    def _units_of(self, component: str) -> set[str]:
+        """The units that the component is measured in."""
+        measured = self.v.components[component].measured
+        return {u for m in measured for u in self.v.quantities[m].units if u in self.v.units}
 
     def _reads_like_tires(self, quantities: list[Quantity], places: PlacesSaid) -> bool:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""

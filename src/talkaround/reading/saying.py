@@ -118,10 +118,17 @@ class SayingRules(PredicateRules):
                 text = "an alignment was named as work that follows"
                 alignment.why.append(Why("conditions", "say.alignment-follows", text))
             return [alignment], "say.alignment-follows"
-        if not targets and not h.subjects and self._reads_like_tires(h.quantities, h.places):
+        if not h.subjects and self._reads_like_tires(h.quantities, h.places) and not self._read_so(targets, h):
+            for f in targets:
+                if not (f.spans or f.says_something()) and f in self.out.findings:
+                    self.out.findings.remove(f)
             text = "a reading at each wheel position with no part named is the tread"
             return self._tires(h, text), "say.tires-by-reading"
         return targets, rule
+
+    def _read_so(self, targets: list[Finding], h: Heard) -> bool:
+        """Whether what is spoken of is read in such a unit itself."""
+        return any((h.quantities[0].unit or "mm") in self._units_of(f.component) for f in targets)
 
     def _by_name_or_context(self, h: Heard) -> tuple[list[Finding], str]:
         s, places = self.s, h.places
