@@ -154,7 +154,9 @@ def _settled(m: Mention, words: list[Word]) -> Mention:
         or not m.tag("action", "severity", "good", "work", "condition", "negation", "degree")
     ):
         return m
-    noun = m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN
+    # "Nearside slack's at fifty": what is something is a noun.
+    last = words[m.end - 1]
+    noun = (m.begin > 0 and words[m.begin - 1].fold in _BEFORE_NOUN) or last.end - last.begin == len(last.fold) + 2
     return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "short") == noun))
 
 

@@ -145,6 +145,8 @@ class PredicateRules(ReadingRules):
         degree_before: str | None = None
         for m in c.mentions:
             condition = self._condition_for(m, component) if not m.tag("component") else None
+            if self._becomes(m) and any(x.begin == m.end and self._condition_for(x, component) for x in c.mentions):
+                continue
             if condition is not None and self._names_reading(c, m, component):
                 condition = None
             if condition is not None:
@@ -161,6 +163,10 @@ class PredicateRules(ReadingRules):
                 else:
                     degree_before = degree
         return said, ruled_out
+
+    def _becomes(self, m: Mention) -> bool:
+        """ "Gone rusty": what it became is the condition."""
+        return m.end - m.begin == 1 and self.words[m.begin].fold in ("gone", "going", "went")
 
     def _condition_for(self, m: Mention, component: str) -> Tag | None:
         """The condition that a mention means of this component, the most exact where there are several."""

@@ -19,8 +19,9 @@ _NOT_COUNTED = frozenset(
 # Behind these a bare number is a count, a name or an order, no reading.
 _BEFORE_NO_READING = frozenset(
     "need quote put do want bay type grade number no # dot of other these those next first last id any which this that "
-    "the another code".split()
+    "the another code recommend rec suggest advise replace fit install order".split()
 )
+_BOUNDS = frozenset({"below", "under", "over", "above", "than"})
 # Names of units that are as often something else.
 _NO_UNIT_ALONE = frozenset({"in", "a", "c", "f", "m", "s", "h", "l", "second", "32"})
 # Units that fit so few parts that a reading in them is dropped rather than given to one that does not take it.
@@ -42,6 +43,9 @@ class ReadingRules(PlaceRules):
             if item is None or (is_subject(item) and item.begin < c.end) or item.tag("action"):
                 return False
         if self._word(q.begin - 1) in _BEFORE_NO_READING:
+            return False
+        if self._word(q.begin - 1) in _BOUNDS and any(m.tag("negation") and m.end <= q.begin for m in c.mentions):
+            # "None of the pads is below four": what it is not.
             return False
         return not (q.values == (1,) and self.words[q.begin].fold == "one")
 
