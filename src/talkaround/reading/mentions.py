@@ -49,8 +49,9 @@ def find_mentions(
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
     settled: list[Mention] = []
+    parts = {m.begin for m in out if m.tag("component", "short")}
     for m in out:
-        place = _letter_as_place(_settled(m, words), words)
+        place = _letter_as_place(_settled(m, words, m.end in parts), words)
         if place is not None and not _right_as_adverb(place, words):
             settled.append(_all_right(place, settled[-1] if settled else None, words))
     return settled
@@ -130,8 +131,11 @@ _BEFORE_NOUN = frozenset(
 )
 
 
-def _settled(m: Mention, words: list[Word]) -> Mention:
+def _settled(m: Mention, words: list[Word], before_part: bool) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
+    if m.tag("good") and words[m.begin].fold == "pass" and words[m.begin].end - words[m.begin].begin == 4 and before_part:
+        # "Pass seat belt guide broken".
+        return Mention(m.begin, m.end, (Tag("place", "passenger"),))
     if m.tag("vehicle", "tool"):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
     if (
@@ -179,6 +183,9 @@ def _verb_follows(before: str, two_before: str) -> bool:
     return before in _AUXILIARY or (before == "to" and two_before not in _BEFORE_TO)
 
 
+_CORNER_LETTERS = {"l": {"rf", "rr", "rh"}, "r": {"lf", "lr", "lh"}}
+
+
 def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     """F, R and L alone are places where the note uses the letter's opposite too ("F 7 R 5", "L kingpin loose, R fine")."""
     if m.end - m.begin == 1 and words[m.begin].fold in ("fr", "rr") and m.tag("place"):
@@ -193,6 +200,9 @@ def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     near = {w.fold for w in words[max(0, m.begin - 14) : m.end + 14]}
     everywhere = {w.fold for w in words}
     number_next = following[:1].isdigit() or following[:1] == "."
+    if letter in "lr" and following.isalpha() and following not in ("to", "and", "-") and everywhere & _CORNER_LETTERS[letter] and not everywhere & {"f"}:
+        # "RF strut blown, L strut ok": a note that writes corners in letters.
+        return Mention(m.begin, m.end, (Tag("place", "left" if letter == "l" else "right"),))
     if not (near & opposite or number_next or everywhere & opposite):
         return None
     letters = near if near & opposite else everywhere

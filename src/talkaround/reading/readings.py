@@ -9,7 +9,7 @@ from __future__ import annotations
 from talkaround.reading.clauses import is_subject
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of
 from talkaround.reading.placing import PlaceRules
-from talkaround.reading.types import Clause, Finding, Place, Quantity, Reading, Said, Why
+from talkaround.reading.types import NOWHERE, Clause, Finding, Place, Quantity, Reading, Said, Why
 
 # A bare number counts the noun behind it, unless that is one of these.
 _NOT_COUNTED = frozenset(
@@ -108,10 +108,11 @@ class ReadingRules(PlaceRules):
 
     def _reads_like_tires(self, quantities: list[Quantity], places: PlacesSaid) -> bool:
         """A depth at a wheel position with no part named, as in the tire table of a truck's sheet."""
-        if not quantities or not places.groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
+        groups = places.groups or ([NOWHERE] if places.both and self.duals else [])
+        if not quantities or not groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
             return False
         first = quantities[0]
-        at_a_corner = any(g.side and g.axle for g in (g.over(self.s.place) for g in places.groups))
+        at_a_corner = any(g.side and g.axle for g in (g.over(self.s.place) for g in groups))
         like_a_depth = first.unit in (None, "mm") and self.duals and 1 <= first.values[0] < 25
         return at_a_corner and (first.unit in ("1/32 in", "psi") or like_a_depth)
 

@@ -44,6 +44,7 @@ RULES = {
     "say.focus": "said of the part that the note was speaking of",
     "say.focus-elsewhere": "said of the part that the note was speaking of, at another place",
     "say.other-one": "said of the other one of the pair",
+    "say.the-rest": "said of all the corners but those just spoken of",
     "say.the-faulty-one": "said of the one that has a fault, of those that were named",
     "say.in-its-stead": "said of the part whose finding was just taken back",
     "say.tires-by-reading": "a reading at wheel positions with no part named is the tread of the tires",

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
-from talkaround.reading.places import PlacesSaid
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
@@ -136,6 +136,8 @@ class SayingRules(PredicateRules):
         two_or_four = (places.both or places.all_four) and not places.groups
         if h.subjects:
             return self._of_subjects(h), "say.subject"
+        if s.topic and not places.anything() and self._is_of_topic(s.focus):
+            return list(s.focus), "say.focus"
         if s.topic and not places.other_side:
             return self._findings(s.topic, self._places_of_topic(places)), "say.topic"
         if two_or_four and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
@@ -162,6 +164,10 @@ class SayingRules(PredicateRules):
         if not s.focus and s.supposed and "pronoun" in h.has:
             asked, s.supposed = s.supposed, []
             return self._findings(asked, places if places.anything() else s.supposed_places), "say.asked-about"
+        if "rest" in h.has and not places.anything():
+            rest = self._the_rest(h)
+            if rest:
+                return rest, "say.the-rest"
         if places.anything() and (s.focus or s.recent):
             return self._at_another_place(h)
         return list(s.focus), "say.focus"
@@ -179,6 +185,11 @@ class SayingRules(PredicateRules):
                 f.place = self._fit(f.component, groups[0].over(f.place))
         return targets
 
+    def _is_of_topic(self, focus: list[Finding]) -> bool:
+        """ "Ball joints: left's loose, replace": the topic at the place that was just said."""
+        ids = {t.component for t in self.s.topic}
+        return bool(focus) and all(f in self.s.recent and f.component in ids for f in focus)
+
     def _places_of_topic(self, places: PlacesSaid) -> PlacesSaid:
         """The places said of a topic, completed by those of its heading."""
         heading = self.s.topic_places
@@ -191,6 +202,18 @@ class SayingRules(PredicateRules):
             both=places.both or heading.both,
             reset=False,
         )
+
+    def _the_rest(self, h: Heard) -> list[Finding]:
+        """ "Left front's at four, the rest are six": the other corners of what is read at its corners."""
+        base = self.s.focus[-1] if self.s.focus else None
+        if base is None or not base.place.side or base not in self.s.recent:
+            return []
+        axes = axes_of(self.v.components[base.component])
+        spoken_of = [f.place for f in self.s.recent if f.component == base.component]
+        everywhere = [p.over(base.place) for p in CORNERS] if "axle" in axes and base.place.axle else []
+        others = [p for p in everywhere if not any(p[:2] == x[:2] for x in spoken_of)]
+        text = "the note spoke of the rest of them"
+        return [self._finding(base.component, p, [Why("position", "say.the-rest", text)]) for p in others]
 
     def _is_read_by_axle(self, f: Finding) -> bool:
         """Whether "both" said of the finding means the one that is there, as with pads."""

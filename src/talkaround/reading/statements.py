@@ -307,6 +307,9 @@ class StatementRules(SayingRules, CorrectionRules):
                 return "place.but-there"
             if s.focus and c.opened_by and self._spread(c, places):
                 return "place.said-after"
+            if self.duals and not s.topic and any(g.depth and (g.axle or g.side) for g in places.groups):
+                # "Axle two nearside outer, cut to the cords": of two wheels side by side it is the tire.
+                return self._name_topic(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
             if self._move(places, keep=True):
                 if s.topic_sentence != c.sentence:
                     self._drop_topic()
