@@ -181,6 +181,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     """How ``text`` is tagged: its words as folded and mended, numbers, what was recognized, and what lost to it."""
     from talkaround.reading.codes import read_codes
     from talkaround.reading.mentions import drop_swallowed, find_mentions
+    from talkaround.reading.numbering import find_numbering
     from talkaround.reading.quantities import find_quantities
     from talkaround.reading.words import read_words
 
@@ -191,7 +192,9 @@ def why(lexicon: Lexicon, text: str) -> str:
     codes = read_codes(text, words)
     quantities, numbered, other = find_quantities(words, v)
     quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
-    mentions = find_mentions(words, v, quantities, numbered, other)
+    numbering = find_numbering(words)
+    quantities = drop_swallowed(quantities, numbering)
+    mentions = find_mentions(words, v, quantities, numbered, other, numbering)
     quantities = drop_swallowed(quantities, mentions)
 
     def slice_of(begin: int, end: int) -> str:

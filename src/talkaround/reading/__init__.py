@@ -12,6 +12,7 @@ from talkaround.models import Note, Steering
 from talkaround.reading.clauses import cut_clauses
 from talkaround.reading.codes import read_codes
 from talkaround.reading.mentions import drop_swallowed, find_mentions
+from talkaround.reading.numbering import find_numbering
 from talkaround.reading.quantities import find_quantities
 from talkaround.reading.types import Mention, ReadNote
 from talkaround.reading.walk import Walk
@@ -34,7 +35,9 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     codes = read_codes(text, words)
     quantities, numbered, other = find_quantities(words, vocabulary)
     quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
-    mentions = find_mentions(words, vocabulary, quantities, numbered, other)
+    numbering = find_numbering(words)
+    quantities = drop_swallowed(quantities, numbering)
+    mentions = find_mentions(words, vocabulary, quantities, numbered, other, numbering)
     quantities = drop_swallowed(quantities, mentions)
     punctuated = _is_punctuated(text, len(words))
     folds = {w.fold for w in words}

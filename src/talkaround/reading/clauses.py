@@ -147,7 +147,22 @@ def cut_clauses(
             i += 1
             continue
         if item is None and fold in _AND:
-            if _starts_anew(words, items, current, i + 1) or fold in ("but", "so", "because", "cause", "though", "cos"):
+            points_back = fold == "which" and _which_is(words, items, i)
+            if points_back and current.begin == i:
+                current.opened_by = fold
+            elif (
+                points_back
+                or _starts_anew(words, items, current, i + 1)
+                or fold
+                in (
+                    "but",
+                    "so",
+                    "because",
+                    "cause",
+                    "though",
+                    "cos",
+                )
+            ):
                 close(i, fold)
             i += 1
             continue
@@ -180,6 +195,15 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+def _which_is(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
+    """ "... the power steering pump, which is leaking": what is said is said of the part before it."""
+    k = i + 1
+    while k < len(words) and words[k].fold in ("is", "are", "was", "has", "have", "also", "itself"):
+        k += 1
+    item = items.get(k)
+    return k > i + 1 and isinstance(item, Mention) and item.tag("condition") is not None
 
 
 def _ends_sentence(words: list[Word], i: int) -> bool:
@@ -429,7 +453,7 @@ def _opens(
         return True
     if m.tag("place"):
         return _place_leads(words, items, m)
-    return bool(m.tag("other-one"))
+    return bool(m.tag("other-one", "rest"))
 
 
 def _other_side_said(current: Clause, m: Mention) -> bool:

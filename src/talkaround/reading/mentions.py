@@ -27,6 +27,7 @@ def find_mentions(
     quantities: list[Quantity],
     numbered: list[NumberedPlace],
     taken: list[tuple[int, int]],
+    numbering: list[Mention],
 ) -> list[Mention]:
     """Non-overlapping mentions in order; words inside quantities or ``taken`` stretches only join longer phrases."""
     candidates: list[tuple[int, int, tuple[Tag, ...]]] = vocabulary.matcher.find([w.fold for w in words])
@@ -36,6 +37,9 @@ def find_mentions(
     for begin, end in numbers:
         in_number[begin:end] = [True] * (end - begin)
     out: list[Mention] = []
+    for m in numbering:
+        out.append(m)
+        used[m.begin : m.end] = [True] * (m.end - m.begin)
     for n in numbered:
         out.append(Mention(n.begin, n.end, (Tag("place", n.means),)))
         used[n.begin : n.end] = [True] * (n.end - n.begin)
@@ -133,7 +137,12 @@ _BEFORE_NOUN = frozenset(
 
 def _settled(m: Mention, words: list[Word], before_part: bool) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
-    if m.tag("good") and words[m.begin].fold == "pass" and words[m.begin].end - words[m.begin].begin == 4 and before_part:
+    if (
+        m.tag("good")
+        and words[m.begin].fold == "pass"
+        and words[m.begin].end - words[m.begin].begin == 4
+        and before_part
+    ):
         # "Pass seat belt guide broken".
         return Mention(m.begin, m.end, (Tag("place", "passenger"),))
     if m.tag("vehicle", "tool"):
@@ -200,7 +209,13 @@ def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     near = {w.fold for w in words[max(0, m.begin - 14) : m.end + 14]}
     everywhere = {w.fold for w in words}
     number_next = following[:1].isdigit() or following[:1] == "."
-    if letter in "lr" and following.isalpha() and following not in ("to", "and", "-") and everywhere & _CORNER_LETTERS[letter] and not everywhere & {"f"}:
+    if (
+        letter in "lr"
+        and following.isalpha()
+        and following not in ("to", "and", "-")
+        and everywhere & _CORNER_LETTERS[letter]
+        and not everywhere & {"f"}
+    ):
         # "RF strut blown, L strut ok": a note that writes corners in letters.
         return Mention(m.begin, m.end, (Tag("place", "left" if letter == "l" else "right"),))
     if not (near & opposite or number_next or everywhere & opposite):

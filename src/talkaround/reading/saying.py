@@ -136,6 +136,9 @@ class SayingRules(PredicateRules):
         two_or_four = (places.both or places.all_four) and not places.groups
         if h.subjects:
             return self._of_subjects(h), "say.subject"
+        rest = self._the_rest() if "rest" in h.has and not places.anything() else []
+        if rest:
+            return rest, "say.the-rest"
         if s.topic and not places.anything() and self._is_of_topic(s.focus):
             return list(s.focus), "say.focus"
         if s.topic and not places.other_side:
@@ -164,10 +167,6 @@ class SayingRules(PredicateRules):
         if not s.focus and s.supposed and "pronoun" in h.has:
             asked, s.supposed = s.supposed, []
             return self._findings(asked, places if places.anything() else s.supposed_places), "say.asked-about"
-        if "rest" in h.has and not places.anything():
-            rest = self._the_rest(h)
-            if rest:
-                return rest, "say.the-rest"
         if places.anything() and (s.focus or s.recent):
             return self._at_another_place(h)
         return list(s.focus), "say.focus"
@@ -203,7 +202,7 @@ class SayingRules(PredicateRules):
             reset=False,
         )
 
-    def _the_rest(self, h: Heard) -> list[Finding]:
+    def _the_rest(self) -> list[Finding]:
         """ "Left front's at four, the rest are six": the other corners of what is read at its corners."""
         base = self.s.focus[-1] if self.s.focus else None
         if base is None or not base.place.side or base not in self.s.recent:

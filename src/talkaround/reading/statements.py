@@ -27,6 +27,8 @@ class StatementRules(SayingRules, CorrectionRules):
         if "edge" in has:
             s.edges_in = c.sentence
         subjects, objects, context = self._subjects(c)
+        if c.opened_by == "which" and not subjects:
+            subjects = self._last_named(c)
         h = Heard(
             clause=c,
             has=has,
@@ -74,6 +76,14 @@ class StatementRules(SayingRules, CorrectionRules):
             return twin
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
         return self._say(h) if says or "same" in has else self._heading(h)
+
+    def _last_named(self, c: Clause) -> list[Subject]:
+        """The part that a "which" points back to."""
+        named = [m for m in self.clauses[c.number - 1].mentions if is_subject(m)]
+        if not named or not self.s.named:
+            return []
+        last = self.s.named[-1]
+        return [Subject(last, named[-1], False)] if last in {t.value for t in named[-1].tags} else []
 
     # ----- counts, exceptions, fillers --------------------------------------------------------------------------------
 
@@ -307,7 +317,7 @@ class StatementRules(SayingRules, CorrectionRules):
                 return "place.but-there"
             if s.focus and c.opened_by and self._spread(c, places):
                 return "place.said-after"
-            if self.duals and not s.topic and any(g.depth and (g.axle or g.side) for g in places.groups):
+            if self.duals and not self._topic_is_open(c) and any(g.depth and (g.axle or g.side) for g in places.groups):
                 # "Axle two nearside outer, cut to the cords": of two wheels side by side it is the tire.
                 return self._name_topic(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
             if self._move(places, keep=True):
