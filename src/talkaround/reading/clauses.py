@@ -532,7 +532,7 @@ def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Men
             if item.tag("place", "pronoun") and not is_subject(item):
                 k = item.end
                 continue
-            if adverb and item.tag("negation"):
+            if adverb and (item.tag("negation") or words[item.begin].fold == "nothing"):
                 # "Five all the way round nothing needs doing".
                 return False
             if item.tag("filler", "degree", "negation") and not is_predicate(item):

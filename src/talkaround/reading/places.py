@@ -46,6 +46,8 @@ class PlacesSaid:
     this_side: bool = False
     other_side: bool = False
     reset: bool = False
+    all_round: bool = False
+    """Both came of "all the way round" said of one axle."""
 
     def anything(self) -> bool:
         return bool(self.groups) or self.both or self.all_four or self.neither or self.this_side or self.other_side
@@ -90,7 +92,7 @@ def places_said(
         add_place(said, means, edges)
     if said.all_four and len(said.groups) == 1 and said.groups[0].axle and not said.groups[0].side:
         # "Rear shoes are five all the way round": both ends of that axle, no other axle.
-        said.all_four, said.both = False, True
+        said.all_four, said.both, said.all_round = False, True, True
     return said
 
 

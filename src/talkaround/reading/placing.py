@@ -85,6 +85,8 @@ class PlaceRules(PlaceWords):
         """The places meant by one place said."""
         place, why = self._completed(t, said, base, places, axes)
         both = places.both or places.neither
+        if places.all_round and place.axle and not self._both_by_plural(t, place):
+            return [(place, why)]
         if places.both and place.side and self.duals and t.component.endswith("tire"):
             return [(place._replace(depth=depth), why) for depth in ("outer", "inner")]
         if both and not place.side:

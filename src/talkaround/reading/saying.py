@@ -108,8 +108,8 @@ class SayingRules(PredicateRules):
     def _spoken_of(self, h: Heard) -> tuple[list[Finding], str]:
         """The findings that the clause speaks of, and the rule that found them."""
         faulty = self._faulty_meant(h)
-        if faulty is not None:
-            return [faulty], "say.the-faulty-one"
+        if faulty:
+            return faulty, "say.the-faulty-one"
         targets, rule = self._by_name_or_context(h)
         if self._wants_alignment(h, targets):
             alignment = self._finding("wheel-alignment", NOWHERE, [])
@@ -243,20 +243,27 @@ class SayingRules(PredicateRules):
             return list(focus), "say.focus"
         return self._findings([Subject(i, named, several) for i in ids], places), "say.focus-elsewhere"
 
-    def _faulty_meant(self, h: Heard) -> Finding | None:
-        """ "Owner declined the ramp spring", "the pads are on order": of two that were read, the one with a fault."""
+    def _faulty_meant(self, h: Heard) -> list[Finding]:
+        """ "Owner declined the ramp spring", "pads and rotors are on order": of those that were read, the ones at fault."""
         work = {m.value("work") for m in h.clause.mentions}
-        if not work & {"declined", "ordered", "wrong-part"} or len(h.subjects) != 1 or h.places.anything():
-            return None
+        if not work & {"declined", "ordered", "wrong-part"} or not h.subjects or h.places.anything():
+            return []
         if any(m.tag("condition") for m in h.predicates):
-            return None
-        meant = h.subjects[0].component
-        found = [
-            f
-            for f in self.out.findings
-            if f.conditions and (f.component == meant or self.v.components[f.component].kind_of == meant)
-        ]
-        return found[-1] if found else None
+            return []
+        meant: list[Finding] = []
+        for t in h.subjects:
+            found = [f for f in self.out.findings if self._at_fault(f) and self._is_kind_of(f.component, t.component)]
+            if not found:
+                return []
+            meant += found if t.plural else found[-1:]
+        return meant
+
+    def _at_fault(self, f: Finding) -> bool:
+        failing = bool(f.readings) and not f.good and f.verb != "none"
+        return bool(f.conditions or f.severity or f.verb) or failing
+
+    def _is_kind_of(self, component: str, kind: str) -> bool:
+        return kind in (component, self.v.components[component].kind_of)
 
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
