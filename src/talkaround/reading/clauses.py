@@ -256,6 +256,10 @@ _TRANSITIVE = frozenset(
 )
 
 
+# Prepositions that also say what is wrong ("the lamp is out").
+_ENDS_CONDITION = frozenset({"out", "down"})
+
+
 def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, items_place: bool = False) -> bool:
     """Whether the words just before ``begin`` bind it to what went before (``at the clamp``, ``needs a bulb``)."""
     covered = {k: m for m in current.mentions for k in range(m.begin, m.end)}
@@ -332,6 +336,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
                 "one",
             ):
                 return True
+        if m.tag("condition") and words[k].fold in _ENDS_CONDITION and m.end == begin:
+            # "Washer pump's out horn works".
+            return False
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             led_by = words[m.begin - 1].fold if m.begin > current.begin else ""

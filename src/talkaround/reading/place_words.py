@@ -15,6 +15,7 @@ _LEFT_OVER = frozenset(
     "mm inch millimeter plenty nothing meat tread percent % life much pad bit lot some any lining 32 32nd second".split()
 )
 _BEFORE_CYLINDER = frozenset({"#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder"})
+_NUMBERED = frozenset({"number", "no", "#", "cylinder", "cyl"})
 _MOST_CYLINDERS = 16
 
 
@@ -53,12 +54,24 @@ class PlaceWords(SubjectRules):
 
     def _number_cylinders(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> None:
         """ "Glow plugs 1 & 4", "coil 3": numbers right behind such a part are places, no readings."""
-        numbers = self._cylinders(c, subjects)
+        numbers = self._cylinders(c, subjects) or (self._cylinder_meant(c) if not subjects else [])
         if numbers:
             c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in numbers]
             places.groups = [
                 g._replace(extra=(f"cylinder={int(n)}",)) for n in numbers for g in (places.groups or [NOWHERE])
             ]
+
+    def _cylinder_meant(self, c: Clause) -> list[float]:
+        """ "Ignition coils: number two is cracked": of a part that was named before."""
+        known = self.v.components
+        ids = [t.component for t in self.s.topic] or [f.component for f in self.s.focus]
+        if not ids or not all("cylinder" in known[i].places for i in ids):
+            return []
+        return [
+            q.values[0]
+            for q in c.quantities
+            if q.unit is None and len(q.values) == 1 and self._word(q.begin - 1, since=c.begin) in _NUMBERED
+        ]
 
     def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[float]:
         for t in subjects:

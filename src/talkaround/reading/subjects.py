@@ -72,6 +72,8 @@ class SubjectRules(WalkBase):
             if said_before and lead in ("not", "isnt", "wasnt", "arent"):
                 self.not_it.add(m.begin)
             target = Subject("", m, self._is_plural(c, m))
+            if lead == "and" and context and self._lead(c, context[-1].mention) == "between":
+                lead = "between"
             if served or self._led_by_need(c, m):
                 objects.append(target)
             elif (
