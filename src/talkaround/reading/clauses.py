@@ -336,6 +336,13 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
                 "one",
             ):
                 return True
+        if (
+            punctuated
+            and m.value("work") in ("declined", "ordered")
+            and words[begin - 1].fold in ("the", "that", "those")
+        ):
+            # "Owner declined the ramp spring".
+            return True
         if m.tag("condition") and words[k].fold in _ENDS_CONDITION and m.end == begin:
             # "Washer pump's out horn works".
             return False

@@ -25,6 +25,7 @@ class SayingRules(PredicateRules):
         c, s = h.clause, self.s
         if self.unknown and not h.subjects and not h.objects and not h.context:
             return self._of_unknown(h)
+        asks_for = bool(h.objects)
         self._reach_back_for_object(h)
         parts = self._parts_to_fit(h)
         before = list(s.focus)
@@ -45,7 +46,7 @@ class SayingRules(PredicateRules):
                 self._rest_on(f, self._chars(c))
             s.focus = before
             return "say.consequence"
-        if h.objects or parts:
+        if asks_for or parts:
             s.needing = c.sentence
         if h.subjects:
             for earlier in s.pending:
@@ -259,8 +260,7 @@ class SayingRules(PredicateRules):
         return meant
 
     def _at_fault(self, f: Finding) -> bool:
-        failing = bool(f.readings) and not f.good and f.verb != "none"
-        return bool(f.conditions or f.severity or f.verb) or failing
+        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
 
     def _is_kind_of(self, component: str, kind: str) -> bool:
         return kind in (component, self.v.components[component].kind_of)

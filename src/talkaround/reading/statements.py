@@ -253,7 +253,16 @@ class StatementRules(SayingRules, CorrectionRules):
         # "So one rear hub": what follows from what was just said.
         so = self.words[c.begin].fold == "so" and bool(self.s.focus)
         listed = self.s.needing == c.sentence and c.opened_by in _JOINS_NEEDS
-        return (so or listed) and not self._said_of_it_next(c)
+        # "Wheel cyl weeping, shoes contaminated. Fail, cyl + shoes": a typed line names the faulty again to order them.
+        again = not self.talk and "served" not in h.has and all(self._failed_in_line(t, c) for t in h.subjects)
+        return (so or listed or again) and not self._said_of_it_next(c)
+
+    def _failed_in_line(self, t: Subject, c: Clause) -> bool:
+        start = self.words[next(x.begin for x in self.clauses if x.line == c.line)].begin
+        return any(
+            self._is_kind_of(f.component, t.component) and f.conditions and any(b >= start for b, _ in f.spans)
+            for f in self.out.findings[-6:]
+        )
 
     def _said_of_it_next(self, c: Clause) -> bool:
         after = self._next_in_sentence(c)
@@ -273,10 +282,17 @@ class StatementRules(SayingRules, CorrectionRules):
             f.part = f.part or self._part_for(f, parts, False)
             self._need(f, h.clause)
         for t in rest:
-            for f in self._findings([t], self._place_in_list(t, h)):
+            for f in self._found_at_fault(t, h) or self._findings([t], self._place_in_list(t, h)):
                 self._need(f, h.clause)
         s.needing = h.clause.sentence
         return "say.so-needs"
+
+    def _found_at_fault(self, t: Subject, h: Heard) -> list[Finding]:
+        """The finding of this part a moment ago that what is needed is for."""
+        if h.places.anything():
+            return []
+        found = [f for f in self.out.findings[-6:] if self._is_kind_of(f.component, t.component) and f.conditions]
+        return found[-1:]
 
     def _place_in_list(self, t: Subject, h: Heard) -> PlacesSaid:
         """ "Right front needs pads and a rotor": what sits at a wheel is needed where the list is."""

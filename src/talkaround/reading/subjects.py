@@ -152,6 +152,8 @@ class SubjectRules(WalkBase):
             x = covered.get(k)
             if x is not None and x.tag("except"):
                 return ""
+            if x is not None and self.words[x.begin].fold in _BEFORE_CONTEXT:
+                return self.words[x.begin].fold
             if x is not None and x is not m and x.tag("place", "degree", "filler") and not x.tag("action"):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
                     return self.words[k].fold
@@ -179,6 +181,9 @@ class SubjectRules(WalkBase):
         """Whether the clause is about what was spoken of before, so that the mention only says where."""
         if self._pronoun_before(c, m):
             return True
+        if lead in ("at", "on") and c.opened_by and self.s.recent and any(q.end <= m.begin for q in c.quantities):
+            # "Kingpin loose, 0.060 in at the tire": where it was read.
+            return bool(self.s.focus) and not any(is_predicate(x) for x in c.mentions)
         joined = bool(self.s.recent or self.s.topic) and bool(c.opened_by)
         return joined and (lead in _WHITHER or self._opens_with_fault(c, m))
 
