@@ -20,6 +20,12 @@ from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
+# A note with one of these is of a vehicle that may have two tires a side.
+_HEAVY = frozenset("dual tandem trailer bus tractor semi dually artic tipper".split())
+# Before "axle": the axles of a truck, and no axle shaft of a car.
+_OF_A_TRUCK = frozenset("steer drive tag lift trailer pusher dead spread".split())
+_OF_A_CAR = frozenset("shaft seal boot nut assembly bearing".split())
+
 WalkType = TypeVar("WalkType", bound=Walk)
 
 
@@ -41,9 +47,8 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     quantities = drop_swallowed(quantities, mentions)
     punctuated = _is_punctuated(text, len(words))
     folds = {w.fold for w in words}
-    duals = bool(folds & {"dual", "trailer", "truck", "bus", "axle", "tandem", "tractor"}) and bool(
-        folds & {"dual", "axle", "tandem", "bus", "trailer"}
-    )
+    numbered_axles = any(n.means.startswith("axle=") for n in numbered)
+    duals = bool(folds & _HEAVY) or numbered_axles or _has_truck_axles(words)
     clauses = cut_clauses(words, mentions, quantities, punctuated, partial(_one_noun, vocabulary))
     walk = kind(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
@@ -51,6 +56,14 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
     said.spans += found.spans
     return walk
+
+
+def _has_truck_axles(words: list[Word]) -> bool:
+    folds = [w.fold for w in words]
+    return any(
+        b == "axle" and a in _OF_A_TRUCK and c not in _OF_A_CAR
+        for a, b, c in zip(folds, folds[1:], [*folds[2:], ""], strict=False)
+    )
 
 
 def _one_noun(vocabulary: Vocabulary, a: Mention, b: Mention) -> bool:

@@ -168,6 +168,8 @@ def cut_clauses(
             continue
         if item is not None:
             if isinstance(item, Mention):
+                if _begins_walk(words, current, item):
+                    close(item.begin)
                 if _opens(words, items, current, item, punctuated, one_noun):
                     at = item.begin
                     while (
@@ -505,6 +507,12 @@ def _is_wide_gap(words: list[Word], i: int) -> bool:
     return i > 0 and words[i - 1].fold != "\n" and words[i].begin - words[i - 1].end >= 3
 
 
+def _begins_walk(words: list[Word], current: Clause, m: Mention) -> bool:
+    """ "... counting the tag, uh, driver side first": the side where the walk begins is a heading wherever it is said."""
+    side = any(t.value in _SIDES for t in m.of("place")) and not m.tag("component", "short")
+    return side and bool(current.mentions) and m.end < len(words) and words[m.end].fold == "first"
+
+
 def _is_heading_place(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
     """ "Driver side first", "now the passenger side": a place that is said as a heading, though no mark stands behind it."""
     if (
@@ -515,7 +523,9 @@ def _is_heading_place(words: list[Word], items: dict[int, Mention | Quantity], c
         return False
     after = items.get(m.end)
     if isinstance(after, Mention) and after.tag("place") and not after.tag("component"):
-        return False
+        # "Walking down the driver side, axle two ..."
+        axle_next = (after.value("place") or "").startswith("axle=")
+        return axle_next and any(x.tag("moving") and x.end <= m.begin for x in current.mentions)
     if m.end < len(words) and words[m.end].fold == "first":
         return True
     lead = [w.fold for w in words[max(current.begin, m.begin - 3) : m.begin]]

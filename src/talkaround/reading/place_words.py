@@ -16,13 +16,16 @@ _LEFT_OVER = frozenset(
 )
 _BEFORE_CYLINDER = frozenset({"#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder"})
 _NUMBERED = frozenset({"number", "no", "#", "cylinder", "cyl"})
+# Clauses behind the word "edge" in which inner and outer are still edges though there may be two tires a side.
+_EDGES_REACH = 2
 _MOST_CYLINDERS = 16
 
 
 class PlaceWords(SubjectRules):
     def _places_named(self, c: Clause, subjects: list[Subject]) -> PlacesSaid:
         """The places that a clause names, with inner and outer left out where they are edges of one part."""
-        edges = self.s.edges_in == c.sentence or self._speaks_of_edges(subjects)
+        near = self.s.edges_in == c.sentence and (not self.duals or c.number - self.s.edges_at <= _EDGES_REACH)
+        edges = near or self._speaks_of_edges(subjects)
         return places_said(c, self.steering, edges, self._left_over(c), self.axles_numbered)
 
     def _left_over(self, c: Clause) -> set[int]:

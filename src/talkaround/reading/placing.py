@@ -33,7 +33,18 @@ class PlaceRules(PlaceWords):
                 component = self._refine(t.component, place)
                 targets.append((component, self._fit(component, place), why))
         self._leave_at(groups, places)
+        self._follow_to_its_axle(subjects, groups)
         return [self._finding(*target) for target in targets]
+
+    def _follow_to_its_axle(self, subjects: list[Subject], groups: list[Place]) -> None:
+        """ "Right steer tire ..., chamber on this side": a part that is always at one axle takes the talk there."""
+        own = {implied(c).axle for c in (self.v.components[t.component] for t in subjects) if c.system in AT_THE_WHEELS}
+        axle = next(iter(own)) if len(own) == 1 else None
+        if axle and self.s.place.axle and self.s.place.axle.isdigit() and self.s.place.axle != "1":
+            self.s.place = self.s.place._replace(axle=axle)
+        if axle == "front" and self.s.walk_side and len(groups) == 1 and groups[0].side:
+            # The walk begins anew at the front of the other side.
+            self.s.walk_side = groups[0].side
 
     def _finding(self, component: str, place: Place, why: list[Why]) -> Finding:
         """The finding of this component at this place, an earlier one where there is one."""
@@ -107,6 +118,8 @@ class PlaceRules(PlaceWords):
         if said.axle and said.side:
             return said, []
         carried = self._carried(t, base, False)
+        if said.side and implied(self.v.components[t.component]).axle and not carried.axle:
+            return said, []
         if said.side:
             if carried.axle and ("axle" in axes or carried.axle.isdigit()):
                 why = _why("place.axle-in-force", f"the note was at the {carried.axle} when it said this")
@@ -151,8 +164,10 @@ class PlaceRules(PlaceWords):
         if not axes & {"axle", "side"} or (not pointed and self._indefinite(t)):
             return NOWHERE
         holds = pointed or self.s.kept
-        if own_axle and base.axle in ("front", "rear") and own_axle != base.axle:
-            return Place(own_axle, base.side) if holds else NOWHERE
+        at_front = {"front", "1"}
+        elsewhere = base.axle and own_axle and (base.axle in at_front) != (own_axle in at_front)
+        if elsewhere:
+            return Place(None, base.side) if holds else NOWHERE
         if not holds and comp.system not in AT_THE_WHEELS:
             return NOWHERE
         has_axle = "axle" in axes or bool(own_axle) or (base.axle or "").isdigit()

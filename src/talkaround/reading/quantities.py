@@ -404,7 +404,8 @@ def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlac
                 noun = folds[whole[1]]
                 keyed = noun if noun in ("axle", "bank") else "cylinder"
                 return NumberedPlace(i, whole[1] + (noun in ("axle", "cylinder", "bank")), f"{keyed}={whole[0]}")
-    if w in ORDINALS and nxt == "axle":
+    if w in ORDINALS and nxt == "axle" and not (i and folds[i - 1] == "side"):
+        # "Driver side first, axle two": there the axle has its number behind it.
         return NumberedPlace(i, i + 2, f"axle={ORDINALS[w]}")
     if w == "a" and _is_int(nxt) and len(nxt) == 1 and words[i].end == words[i + 1].begin:
         return NumberedPlace(i, i + 2, f"axle={nxt}")

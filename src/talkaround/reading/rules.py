@@ -34,6 +34,7 @@ RULES = {
     "place.but-there": "of those said to be good, the one at this place is not",
     "topic.named": "names a part; what is said of it comes later",
     "topic.place": "the place of the part just named",
+    "topic.all-of-them": "all of the parts just spoken of: what is said next is of each",
     "topic.all-but": "all but this one: what is said next is of the part left out",
     "topic.all-but-there": "all but at this place: what is said next is of the one there",
     "vehicle.described": "describes the vehicle",

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
-from talkaround.reading.places import CORNERS, PlacesSaid, axes_of
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
@@ -157,7 +157,7 @@ class SayingRules(PredicateRules):
         q = h.quantities[0] if h.quantities else None
         in_32nds = q is not None and (q.unit == "1/32 in" or (q.unit in (None, "mm") and 1 <= q.values[0] <= 26))
         at_dual = self.duals and any(g.depth for g in places.groups)
-        if at_dual and in_32nds and first is not None and not first.component.endswith("tire"):
+        if at_dual and in_32nds and first is not None and not self._is_any_tire(first.component):
             text = "a depth in 32nds at an inner or outer wheel is the tread"
             return self._tires(h, text), "say.tires-by-reading"
         if not s.focus and s.taken_back and (h.predicates or h.quantities):
@@ -218,6 +218,10 @@ class SayingRules(PredicateRules):
     def _is_read_by_axle(self, f: Finding) -> bool:
         """Whether "both" said of the finding means the one that is there, as with pads."""
         return f.place.side is None and not self._both_by_plural(_unnamed(f.component, 0, True), f.place)
+
+    def _is_any_tire(self, component: str) -> bool:
+        """Whether it is a tire that may sit at any axle, as a steer tire may not."""
+        return component.endswith("tire") and not implied(self.v.components[component]).axle
 
     def _tires(self, h: Heard, text: str) -> list[Finding]:
         targets = self._findings([_unnamed("tire", h.clause.begin)], h.places)

@@ -88,6 +88,8 @@ class State:
     """The unit of bare numbers, said once in a heading."""
     edges_in: int = -1
     """The sentence in which inner and outer are edges of one part."""
+    edges_at: int = -1
+    """The clause that spoke of edges."""
     mode: str | None = None
     """What is set aside: another vehicle, a what-if, the past."""
     mode_until: int = -1

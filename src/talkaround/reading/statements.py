@@ -25,7 +25,7 @@ class StatementRules(SayingRules, CorrectionRules):
     def _statement(self, c: Clause, has: set[str]) -> str:
         s = self.s
         if "edge" in has:
-            s.edges_in = c.sentence
+            s.edges_in, s.edges_at = c.sentence, c.number
         subjects, objects, context = self._subjects(c)
         if c.opened_by == "which" and not subjects:
             subjects = self._last_named(c)
@@ -327,12 +327,21 @@ class StatementRules(SayingRules, CorrectionRules):
                 return "aside.not-that"
             return self._name_topic(c, named, places)
         if places.anything() and c.opened_by != "=":
-            if self._topic_is_open(c) and c.opened_by == ",":
+            walks = self.words[c.end - 1].fold == "first"
+            if self._topic_is_open(c) and c.opened_by == "," and not walks:
                 return self._place_topic(c, places)
             if c.opened_by in ("but", "except") and self._but_there(c, places):
                 return "place.but-there"
             if s.focus and c.opened_by and self._spread(c, places):
                 return "place.said-after"
+            all_of_them = (places.all_four or places.both) and not places.groups and not self._topic_is_open(c)
+            if all_of_them and len({f.component for f in s.focus}) == 1 and s.focus[0].place.side:
+                # "All four date code 2316, sidewalls cracking": what comes next is of them all.
+                s.focus = self._findings([Subject(s.focus[0].component, Mention(c.begin, c.begin, ()), True)], places)
+                for f in s.focus:
+                    self._rest_on(f, self._chars(c))
+                s.recent += [f for f in s.focus if f not in s.recent]
+                return "topic.all-of-them"
             if self.duals and not self._topic_is_open(c) and any(g.depth and (g.axle or g.side) for g in places.groups):
                 # "Axle two nearside outer, cut to the cords": of two wheels side by side it is the tire.
                 return self._name_topic(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
