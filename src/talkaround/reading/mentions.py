@@ -137,14 +137,10 @@ _BEFORE_NOUN = frozenset(
 
 def _settled(m: Mention, words: list[Word], before_part: bool) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
-    if (
-        m.tag("good")
-        and words[m.begin].fold == "pass"
-        and words[m.begin].end - words[m.begin].begin == 4
-        and before_part
-    ):
-        # "Pass seat belt guide broken".
-        return Mention(m.begin, m.end, (Tag("place", "passenger"),))
+    if m.tag("place") and m.tag("good") and words[m.begin].fold == "pass":
+        # "Pass seat belt guide broken", "passes the load test".
+        side = before_part and words[m.begin].end - words[m.begin].begin == len("pass")
+        return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "place") == side))
     if m.tag("vehicle", "tool"):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
     if (

@@ -5,6 +5,8 @@ Whether those places hold, and what is carried over from before, is decided in `
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from talkaround.reading.places import PlacesSaid, axes_of, places_said
 from talkaround.reading.state import Subject
 from talkaround.reading.subjects import SubjectRules
@@ -22,11 +24,22 @@ _MOST_CYLINDERS = 16
 
 
 class PlaceWords(SubjectRules):
-    def _places_named(self, c: Clause, subjects: list[Subject]) -> PlacesSaid:
-        """The places that a clause names, with inner and outer left out where they are edges of one part."""
+    def _only_beside(self, subjects: list[Subject], context: list[Subject]) -> list[Subject]:
+        """ "Heater core leaking on the passenger carpet": the side is the carpet's where the part itself has none."""
+        own = any("side" in axes_of(self.v.components[t.component]) for t in subjects)
+        if own or not subjects:
+            return []
+        # A hose on the right ramp is on the right; a drip on the right carpet comes from wherever the part is.
+        trim = self.v.components["interior-trim"].system
+        return [t for t in context if self.v.components[t.component].system == trim]
+
+    def _places_named(self, c: Clause, subjects: list[Subject], beside: Iterable[Subject] = ()) -> PlacesSaid:
+        """The places that a clause names, but those of parts ``beside`` and edges of one part."""
         near = self.s.edges_in == c.sentence and (not self.duals or c.number - self.s.edges_at <= _EDGES_REACH)
         edges = near or self._speaks_of_edges(subjects)
-        return places_said(c, self.steering, edges, self._left_over(c), self.axles_numbered)
+        others = {t.mention.begin for t in beside}
+        skipped = self._left_over(c) | {m.begin for m in c.mentions if m.end in others}
+        return places_said(c, self.steering, edges, skipped, self.axles_numbered)
 
     def _left_over(self, c: Clause) -> set[int]:
         """Mentions of "left" that mean remaining: behind a unit or an amount."""

@@ -32,7 +32,7 @@ class StatementRules(SayingRules, CorrectionRules):
         h = Heard(
             clause=c,
             has=has,
-            places=self._places_named(c, subjects),
+            places=self._places_named(c, subjects, self._only_beside(subjects, context)),
             subjects=subjects,
             objects=objects,
             context=context,
