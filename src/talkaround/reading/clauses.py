@@ -348,6 +348,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         if m.tag("condition") and words[k].fold in _ENDS_CONDITION and m.end == begin:
             # "Washer pump's out horn works".
             return False
+        if m.tag("condition") and m.end - m.begin > 1 and words[k].fold not in PREPOSITIONS and not punctuated:
+            # "Throwing grease exhaust hanger is gone".
+            return False
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             led_by = words[m.begin - 1].fold if m.begin > current.begin else ""

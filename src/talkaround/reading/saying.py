@@ -233,6 +233,9 @@ class SayingRules(PredicateRules):
         """ "... the rear ones are fine": what is in focus, at the place said."""
         c, places, focus = h.clause, h.places, self.s.focus
         base = focus or self.s.recent
+        if "same" in h.has and focus:
+            # "Disc is scored and pads 3 mm, offside is the same": all that was said of the place.
+            base = [f for f in self.s.recent if f.place == focus[-1].place] or base
         general = any(g.level or g.depth for g in places.groups)
         ids = dict.fromkeys(self._general(f.component) if general else f.component for f in base)
         named = c.mentions[0] if c.mentions else Mention(c.begin, c.end, ())

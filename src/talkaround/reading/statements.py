@@ -289,10 +289,10 @@ class StatementRules(SayingRules, CorrectionRules):
 
     def _found_at_fault(self, t: Subject, h: Heard) -> list[Finding]:
         """The finding of this part a moment ago that what is needed is for."""
-        if h.places.anything():
-            return []
         found = [f for f in self.out.findings[-6:] if self._is_kind_of(f.component, t.component) and f.conditions]
-        return found[-1:]
+        if not h.places.anything():
+            return found[-1:]
+        return [f for f in found if any(g.over(f.place) == f.place for g in h.places.complete())]
 
     def _place_in_list(self, t: Subject, h: Heard) -> PlacesSaid:
         """ "Right front needs pads and a rotor": what sits at a wheel is needed where the list is."""
