@@ -8,7 +8,7 @@ from __future__ import annotations
 from talkaround.reading.places import PlacesSaid, axes_of, places_said
 from talkaround.reading.state import Subject
 from talkaround.reading.subjects import SubjectRules
-from talkaround.reading.types import NOWHERE, Clause
+from talkaround.reading.types import NOWHERE, Clause, Quantity
 
 # Behind these "left" means remaining.
 _LEFT_OVER = frozenset(
@@ -53,27 +53,38 @@ class PlaceWords(SubjectRules):
 
     def _number_cylinders(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> None:
         """ "Glow plugs 1 & 4", "coil 3": numbers right behind such a part are places, no readings."""
-        numbers = self._cylinders(c, subjects)
+        numbers = self._cylinders(c, subjects) or self._on_cylinder(c, subjects)
         if numbers:
-            c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in numbers]
+            c.quantities = [q for q in c.quantities if q not in numbers]
             places.groups = [
-                g._replace(extra=(f"cylinder={int(n)}",)) for n in numbers for g in (places.groups or [NOWHERE])
+                g._replace(extra=(f"cylinder={int(q.values[0])}",))
+                for q in numbers
+                for g in (places.groups or [NOWHERE])
             ]
 
-    def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[float]:
+    def _on_cylinder(self, c: Clause, subjects: list[Subject]) -> list[Quantity]:
+        """ "One forty on cylinder one ... ninety on three": the number behind "on" is the cylinder."""
+        of = [t.component for t in subjects] or [f.component for f in self.s.focus]
+        if len(c.quantities) != 2 or not any("cylinder" in self.v.components[x].places for x in of):
+            return []
+        reading, last = c.quantities
+        whole = last.unit is None and len(last.values) == 1 and last.values[0] in range(1, _MOST_CYLINDERS + 1)
+        return [last] if whole and self._folds(reading.end, last.begin)[-1:] == ["on"] else []
+
+    def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[Quantity]:
         for t in subjects:
             if "cylinder" not in self.v.components[t.component].places:
                 continue
             at = t.mention.end
-            values: list[float] = []
+            numbers: list[Quantity] = []
             for q in c.quantities:
-                may_be_one = q.unit is None and len(q.values) == 1 and 0 < q.values[0] <= _MOST_CYLINDERS
+                may_be_one = q.unit is None and len(q.values) == 1 and q.values[0] in range(1, _MOST_CYLINDERS + 1)
                 if not may_be_one or not _BEFORE_CYLINDER.issuperset(self._folds(at, q.begin)):
                     break
-                values.append(q.values[0])
+                numbers.append(q)
                 at = q.end
-            if values:
-                return values
+            if numbers:
+                return numbers
         return []
 
     def _where_same(self, c: Clause, places: PlacesSaid) -> None:

@@ -79,7 +79,7 @@ class Mention:
 
 @dataclass(slots=True)
 class Quantity:
-    """One or two readings of one unit. ``unit`` is None for a bare number; ``limit`` marks a limit, not a reading."""
+    """One or more readings of one unit. ``unit`` is None for a bare number; ``limit`` marks a limit, not a reading."""
 
     begin: int
     end: int
@@ -91,6 +91,12 @@ class Quantity:
     """Two readings with a stroke between, left and right of one axle."""
     only: bool = False
     """Said with "only" or "just": the reading is too little."""
+    row: bool = False
+    """Four readings or more in a row, one a place."""
+    counts: bool = False
+    """It counts or numbers something ("5th", "84k") and measures nothing."""
+    bound: str | None = None
+    """``under`` or ``over`` where the reading was said to be less or more than the number."""
 
 
 @dataclass(slots=True)
@@ -100,6 +106,10 @@ class Reading:
     limit: float | None = None
     copied: bool = False
     """Taken over from the twin ("same on this side"); a reading of its own replaces it."""
+    bound: str | None = None
+    """``under`` or ``over`` where it was said to be less or more than ``value``."""
+    span: tuple[int, int] | None = None
+    """The characters of the note that say it."""
 
 
 @dataclass(slots=True)

@@ -31,6 +31,7 @@ class Walk(StatementRules, DiscourseRules):
         self._merge_said_twice()
         self._say_why()
         self._hold_tallies_against_lines()
+        self._ask_where_taken()
         return self.out
 
     def _clause(self, c: Clause) -> str:
