@@ -10,6 +10,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from talkaround.amounts import amount, number
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -247,9 +249,7 @@ def tag_words(tag: Tag) -> str:
 
 def quantity_words(q: Quantity) -> str:
     """The numbers and units that a stretch of words was read as."""
-    from talkaround.vocabulary.cards import amount
-
-    values = " and ".join(amount(x, q.unit) if q.unit else f"{x:g} without a unit" for x in q.values)
+    values = " and ".join(amount(x, q.unit) if q.unit else f"{number(x)} without a unit" for x in q.values)
     return values + (" (a limit that is named, no reading)" if q.limit else "")
 
 

@@ -10,6 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from talkaround.amounts import Bound
+
 SCHEMA_VERSION = "1"
 
 Steering = Literal["left-hand", "right-hand"]
@@ -127,11 +129,16 @@ class Condition(Model):
 
 
 class Measurement(Model):
-    """A reading in the unit it was said in; ``limit`` is in the same unit."""
+    """A reading in the unit it was said in; ``limit`` is in the same unit.
+
+    ``bound`` is there where it was said to be less or more than ``value``, ``evidence`` where its own words are known.
+    """
 
     quantity: str
     value: float
     unit: str
+    bound: Bound | None = None
+    evidence: Span | None = None
     limit: float | None = None
     limit_source: str | None = None
     verdict: Verdict | None = None

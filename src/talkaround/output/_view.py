@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from talkaround.amounts import amount
 from talkaround.models import (
     Action,
     Condition,
@@ -58,7 +59,6 @@ REASONS = {
     "general-remark": "General remark",
     "chatter": "Talk off the job",
 }
-UNITS = {"degC": "°C", "degF": "°F", "ohm": "Ω", "Mohm": "MΩ", "N m": "N·m"}
 
 _DEGREES = {"slight": "slightly", "moderate": "moderately", "severe": "badly", "complete": "completely"}
 _TAKES_VERY = {"loose", "noisy", "low", "high", "weak"}
@@ -250,28 +250,13 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minute:02}:{second:02}" if hours else f"{minute}:{second:02}"
 
 
-def number(value: float) -> str:
-    """A number without a needless point or exponent."""
-    return str(int(value)) if abs(value) < 1e15 and value == int(value) else str(value)
-
-
-def amount(value: float, unit: str) -> str:
-    """A value with its unit as the trade writes it: ``4/32 in``, ``35%``, ``-25 °C``."""
-    if unit == "1/32 in":
-        return f"{number(value)}/32 in"
-    if unit == "%":
-        return f"{number(value)}%"
-    if unit == "deg":
-        return f"{number(value)}°"
-    return f"{number(value)} {clean(UNITS.get(unit, unit))}"
-
-
 def reading(measurement: Measurement, brief: bool = False) -> str:
     """Quantity, value, and what it was held against; ``brief`` leaves out whose limit it is and that it passed."""
-    words = f"{clean(measurement.quantity).replace('-', ' ')} {amount(measurement.value, measurement.unit)}"
+    value = amount(measurement.value, measurement.unit, measurement.bound)
+    words = f"{clean(measurement.quantity).replace('-', ' ')} {clean(value)}"
     against = []
     if measurement.limit is not None:
-        against.append(f"limit {amount(measurement.limit, measurement.unit)}")
+        against.append(f"limit {clean(amount(measurement.limit, measurement.unit))}")
     if measurement.verdict is not None and not (brief and measurement.verdict == "pass"):
         against.append(VERDICTS[measurement.verdict])
     if measurement.limit_source and not brief:

@@ -6,6 +6,7 @@ said behind, before ("millimeters, four"), once for all of a row, or not at all,
 
 from __future__ import annotations
 
+from talkaround.amounts import Bound
 from talkaround.reading.not_readings import not_reading
 from talkaround.reading.number_words import ONES, PARTS, TENS, Number, is_digits, is_int, word
 from talkaround.reading.numbered_places import NumberedPlace, numbered_place
@@ -287,9 +288,10 @@ def _reading_between(folds: list[str], start: int) -> bool:
     return True
 
 
-def _bound(folds: list[str], start: int) -> str | None:
+def _bound(folds: list[str], start: int) -> Bound | None:
     """Whether the value was said to be less or more than the number: "a hair under three", "more than 5"."""
-    for said, phrases in (("under", _UNDER), ("over", _OVER)):
+    bounds: tuple[tuple[Bound, tuple[tuple[str, ...], ...]], ...] = (("under", _UNDER), ("over", _OVER))
+    for said, phrases in bounds:
         for phrase in phrases:
             k = start - len(phrase)
             if k >= 0 and tuple(folds[k:start]) == phrase:

@@ -6,6 +6,7 @@ import dataclasses
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from talkaround.amounts import Bound
 from talkaround.vocabulary import Tag
 
 
@@ -95,7 +96,7 @@ class Quantity:
     """Four readings or more in a row, one a place."""
     counts: bool = False
     """It counts or numbers something ("5th", "84k") and measures nothing."""
-    bound: str | None = None
+    bound: Bound | None = None
     """``under`` or ``over`` where the reading was said to be less or more than the number."""
 
 
@@ -106,7 +107,7 @@ class Reading:
     limit: float | None = None
     copied: bool = False
     """Taken over from the twin ("same on this side"); a reading of its own replaces it."""
-    bound: str | None = None
+    bound: Bound | None = None
     """``under`` or ``over`` where it was said to be less or more than ``value``."""
     span: tuple[int, int] | None = None
     """The characters of the note that say it."""
