@@ -191,8 +191,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     if not words:
         return "There are no words in it."
     codes = read_codes(text, words)
-    quantities, numbered, other = find_quantities(words, v)
-    quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
+    quantities, numbered, other = find_quantities(words, v, codes.stretches(words))
     mentions = find_mentions(words, v, quantities, numbered, other)
     quantities = drop_swallowed(quantities, mentions)
 

@@ -37,6 +37,9 @@ SetAsideReason = Literal[
 ]  # fmt: skip
 
 
+IdentifierKind = Literal["trouble-code", "tire-size", "date-code"]
+
+
 class Model(BaseModel):
     model_config = ConfigDict(extra="forbid", validate_assignment=False)
 
@@ -75,11 +78,21 @@ class Odometer(Model):
     unit: Literal["mi", "km"]
 
 
+class Identifier(Model):
+    """A code that names something, written as its standard writes it; ``meaning`` says in words what is in it."""
+
+    kind: IdentifierKind
+    value: str
+    meaning: str | None = None
+    evidence: Span
+
+
 class Vehicle(Model):
     description: str | None = None
     vin: str | None = None
     odometer: Odometer | None = None
     plate: str | None = None
+    identifiers: list[Identifier] = []
     steering: Steering = "left-hand"
     evidence: list[Span] = []
 
@@ -165,6 +178,7 @@ class Line(Model):
     position: Position = Position()
     conditions: list[Condition] = []
     measurements: list[Measurement] = []
+    identifiers: list[Identifier] = []
     severity: Severity
     action: Action
     work: Work = "proposed"

@@ -6,13 +6,14 @@ Text here is plain: each format escapes it in its own way.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from talkaround.amounts import amount
 from talkaround.models import (
     Action,
     Condition,
+    Identifier,
     Line,
     Measurement,
     Position,
@@ -100,6 +101,7 @@ class Entry:
     conditions: tuple[str, ...]
     readings: tuple[str, ...]
     brief_readings: tuple[str, ...]
+    codes: tuple[str, ...]
     action: str
     part: str
     also: tuple[str, ...]
@@ -264,6 +266,13 @@ def reading(measurement: Measurement, brief: bool = False) -> str:
     return f"{words} ({', '.join(against)})" if against else words
 
 
+def identifier_words(x: Identifier, british: bool = False) -> str:
+    """A code with its kind and what is in it: ``date code 2319 (week 23 of 2019)``."""
+    kind = x.kind.replace("-", " ")
+    said = f"{kind.replace('tire', 'tyre') if british else kind} {clean(x.value)}"
+    return f"{said} ({clean(x.meaning)})" if x.meaning else said
+
+
 def position_words(position: Position, name: str = "", british: bool = False) -> str:
     """Where it is: ``left front``, ``right rear, upper``, ``axle 2, left``; empty where nothing is established.
 
@@ -356,6 +365,7 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
         conditions=tuple(condition_words(c) for c in line.conditions),
         readings=tuple(reading(m) for m in line.measurements),
         brief_readings=tuple(reading(m, brief=True) for m in line.measurements),
+        codes=tuple(identifier_words(x, british) for x in line.identifiers),
         action=action_words(line.action),
         part=part_words(line),
         also=tuple(clean(part.name) for part in line.action.also),
@@ -395,6 +405,16 @@ def _asides(text: str, set_aside: Sequence[SetAside]) -> tuple[Aside, ...]:
     return tuple(found)
 
 
+def _codes(order: RepairOrder) -> Iterator[tuple[str, str]]:
+    """The codes of the vehicle as a whole, those of one kind together."""
+    found = order.vehicle.identifiers if order.vehicle else []
+    british = order.vehicle is not None and order.vehicle.steering == "right-hand"
+    for kind in dict.fromkeys(x.kind for x in found):
+        label = kind.replace("-", " ")
+        values = dict.fromkeys(identifier_words(x).removeprefix(label).strip() for x in found if x.kind == kind)
+        yield sentence(label.replace("tire", "tyre") if british else label), ", ".join(values)
+
+
 def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
     vehicle = order.vehicle
     odometer = vehicle.odometer if vehicle else None
@@ -409,4 +429,5 @@ def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
         ("Plate", clean(vehicle.plate) if vehicle and vehicle.plate else None),
         ("Drive side", f"{vehicle.steering} drive" if vehicle else None),
         *book,
+        *_codes(order),
     )

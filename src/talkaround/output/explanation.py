@@ -152,6 +152,7 @@ class _Pages:
             yield from (f"{label} {value}" for label, value in told if value)
             if vehicle.odometer is not None:
                 yield f"Odometer {amount(vehicle.odometer.value, vehicle.odometer.unit)}"
+            yield from (_view.sentence(_view.identifier_words(x)) for x in vehicle.identifiers)
 
     # ----- clauses ----------------------------------------------------------------------------------------------------
 

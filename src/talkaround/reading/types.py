@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from talkaround.amounts import Bound
+from talkaround.models import IdentifierKind
 from talkaround.vocabulary import Tag
 
 
@@ -146,6 +147,20 @@ class Why:
     text: str
 
 
+@dataclass(slots=True, frozen=True)
+class Identifier:
+    """A code that names something: ``kind`` is ``trouble-code``, ``tire-size`` or ``date-code``.
+
+    ``value`` is written as its standard writes it, ``meaning`` says what is in it; ``begin`` to ``end`` are characters.
+    """
+
+    kind: IdentifierKind
+    value: str
+    begin: int
+    end: int
+    meaning: str | None = None
+
+
 @dataclass(slots=True, eq=False)
 class Finding:
     """What was said of one component at one place, before it is judged.
@@ -166,6 +181,7 @@ class Finding:
     work: str | None = None
     reported: bool = False
     not_traced: bool = False
+    identifiers: list[Identifier] = field(default_factory=list)
     spans: list[tuple[int, int]] = field(default_factory=list)
     why: list[Why] = field(default_factory=list)
 
@@ -208,6 +224,8 @@ class VehicleFacts:
     vin: str | None = None
     odometer: tuple[float, str] | None = None
     plate: str | None = None
+    identifiers: list[Identifier] = field(default_factory=list)
+    """Codes of the vehicle as a whole, or that no line was found for."""
     spans: list[tuple[int, int]] = field(default_factory=list)
     plan: str | None = None
     parts_preference: str | None = None
