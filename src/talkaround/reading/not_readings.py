@@ -5,7 +5,8 @@
 
 from __future__ import annotations
 
-from talkaround.reading.number_words import ONES, TENS, is_digits, is_int, ordinal, whole, word
+from talkaround.reading.number_words import ONES, below_hundred, is_digits, is_int, ordinal, whole, word
+from talkaround.reading.numbers import number_at
 from talkaround.vocabulary.folding import Word
 
 _CURRENCY = frozenset({"$", "£", "€"})
@@ -51,10 +52,8 @@ def _list_item(words: list[Word], folds: list[str], i: int) -> int | None:
 def _money(words: list[Word], folds: list[str], i: int) -> int | None:
     if folds[i] in _CURRENCY and is_digits(word(folds, i + 1)):
         return i + 2
-    if is_digits(folds[i]):
-        return i + 2 if word(folds, i + 1) in _MONEY or word(folds, i + 1) in _CURRENCY else None
-    said = whole(folds, i)
-    return said[1] + 1 if said and word(folds, said[1]) in _MONEY else None
+    said = number_at(folds, i)
+    return said.end + 1 if said and (word(folds, said.end) in _MONEY or word(folds, said.end) in _CURRENCY) else None
 
 
 def _hands_on_the_wheel(words: list[Word], folds: list[str], i: int) -> int | None:
@@ -83,27 +82,27 @@ def _clock(words: list[Word], folds: list[str], i: int) -> int | None:
 def _time(words: list[Word], folds: list[str], i: int) -> int | None:
     """ "10:30", "2 pm", "two thirty p m", "quarter to one", "half past two"."""
     w = folds[i]
-    end: int | None = None
-    if w in ("half", "quarter", "ten", "five", "twenty") and word(folds, i + 1) in ("past", "to"):
+    if w in ("half", "quarter") and word(folds, i + 1) in ("past", "to"):
         said = _count(folds, i + 2)
-        passing = folds[i + 1] == "past" or w == "quarter"
-        return said[1] if said and said[0] in _HOURS and passing else None
-    if is_int(w) and word(folds, i + 1) == ":" and is_int(word(folds, i + 2)) and _against(words, i + 2):
-        clock = int(w) < 24 and len(folds[i + 2]) == 2 and int(folds[i + 2]) < 60
-        if clock and word(folds, i + 3) not in ("second", "32nd"):
-            end = i + 3
-    half_day = end
-    if half_day is None:
-        said = _count(folds, i)
-        half_day = said[1] if said and (said[0] in _HOURS or 100 <= said[0] <= 1259) else None
-        if half_day is not None and word(folds, half_day) in TENS and said and said[0] in _HOURS:
-            half_day += 1
-    if half_day is not None:
-        if word(folds, half_day) in ("am", "pm"):
-            return half_day + 1
-        if folds[half_day : half_day + 2] in (["a", "m"], ["p", "m"]):
-            return half_day + 2
-    return end
+        return said[1] if said and said[0] in _HOURS else None
+    hour = below_hundred(folds, i) if not is_int(w) else (int(w), i + 1)
+    if hour is None or not 0 <= hour[0] < 24:
+        return None
+    end = hour[1]
+    on_a_clock = False
+    minutes = word(folds, end + 1)
+    if is_int(w) and word(folds, end) == ":" and len(minutes) == 2 and is_int(minutes) and _against(words, end + 1):
+        on_a_clock = int(minutes) < 60 and word(folds, end + 2) not in ("second", "32nd")
+        end += 2
+    elif word(folds, end) in ("oh", "o") and word(folds, end + 1) in ONES:
+        end += 2
+    elif not is_int(w) and (said := below_hundred(folds, end)) and 10 <= said[0] < 60:
+        end = said[1]
+    if word(folds, end) in ("am", "pm"):
+        return end + 1
+    if folds[end : end + 2] in (["a", "m"], ["p", "m"]):
+        return end + 2
+    return end if on_a_clock else None
 
 
 def _date(words: list[Word], folds: list[str], i: int) -> int | None:
@@ -140,7 +139,22 @@ def _is_date(parts: list[str]) -> bool:
 
 def _with_year(folds: list[str], end: int) -> int:
     k = end + (word(folds, end) == ",")
-    return k + 1 if is_int(word(folds, k)) and int(folds[k]) in _MODEL_YEARS else end
+    return _year_end(folds, k) or end
+
+
+def _year_end(folds: list[str], k: int) -> int | None:
+    """The end of a year: "2014", "twenty twelve", "nineteen oh five", "two thousand and eight"."""
+    w = word(folds, k)
+    if is_int(w):
+        return k + 1 if int(w) in _MODEL_YEARS else None
+    century = {"nineteen": 1900, "twenty": 2000}.get(w)
+    if century is not None:
+        if word(folds, k + 1) in ("oh", "o") and word(folds, k + 2) in ONES:
+            return k + 3
+        rest = below_hundred(folds, k + 1)
+        return rest[1] if rest and rest[0] >= 10 else None
+    said = whole(folds, k) if k < len(folds) else None
+    return said[1] if said and said[0] in _MODEL_YEARS else None
 
 
 def _oil_grade(words: list[Word], folds: list[str], i: int) -> int | None:
@@ -152,15 +166,13 @@ def _oil_grade(words: list[Word], folds: list[str], i: int) -> int | None:
 
 
 def _year(words: list[Word], folds: list[str], i: int) -> int | None:
-    """A model year: "2014", before what is no unit; "'16"."""
-    if not is_int(folds[i]) or len(folds[i]) != 4 or int(folds[i]) not in _MODEL_YEARS or "," in _said(words, i):
+    """A model year: "2014 sedan", "a twenty sixteen", "since 2019"."""
+    end = _year_end(folds, i)
+    if end is None or words[i].end - words[i].begin > len(folds[i]):
+        # With a comma it is a number: 2,014.
         return None
-    before, behind = word(folds, i - 1), word(folds, i + 1)
-    return i + 1 if behind in _BEHIND_YEAR or before in ("year", "since", "in", "a", "model", "from") else None
-
-
-def _said(words: list[Word], i: int) -> str:
-    return "," if words[i].end - words[i].begin > len(words[i].fold) else ""
+    before, behind = word(folds, i - 1), word(folds, end)
+    return end if behind in _BEHIND_YEAR or before in ("year", "since", "in", "a", "model", "from") else None
 
 
 def _engine(words: list[Word], folds: list[str], i: int) -> int | None:

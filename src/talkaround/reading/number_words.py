@@ -33,8 +33,8 @@ ORDINALS = {
     )
 }
 _TENTHS = {f"{w[:-1]}ieth": n for w, n in TENS.items()}
-_LAST_DIGIT = 3
-"""Digits of a decimal said one by one or in tens; no gauge in a shop reads more, "oh" counts on."""
+_MOST_DIGITS = 4
+"""Digits behind a point, leading noughts not counted; no gauge in a shop reads more."""
 
 
 class Number(NamedTuple):
@@ -162,19 +162,21 @@ def digits_after_point(words: list[str], i: int) -> tuple[str, int]:
         if w in _OH or w == "zero":
             digits, j = digits + "0", j + 1
         elif w in TENS:
-            found = below_hundred(words, j)
+            found = None if digits.strip("0") else below_hundred(words, j)
             if found is None:
                 break
             digits, j = digits + str(found[0]), found[1]
         elif w in ONES:
-            if digits and (word(words, j + 1) in ("hundred", "point", "thousand") or part_at(words, j + 1)):
+            follows = word(words, j + 1)
+            if digits and (follows in ("hundred", "point", "thousand") or follows in TENS or part_at(words, j + 1)):
+                # Here a number of its own begins: "twelve point six, five twenty".
                 break
             digits, j = digits + str(ONES[w]), j + 1
         elif w.isascii() and w.isdigit() and not digits:
             return w, j + 1
         else:
             break
-        if len(digits.lstrip("0")) >= _LAST_DIGIT:
+        if len(digits.lstrip("0")) >= _MOST_DIGITS:
             break
     return digits, j
 

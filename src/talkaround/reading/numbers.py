@@ -41,6 +41,9 @@ def number_at(words: list[str], i: int) -> Number | None:
 
 def _in_words(words: list[str], i: int) -> Number | None:
     w, nxt = words[i], word(words, i + 1)
+    if is_oh(w) and nxt == "point":
+        digits, j = digits_after_point(words, i + 2)
+        return Number(float("0." + digits), j, spoken=True) if digits else None
     if w == "point" or (is_oh(w) and (nxt in ONES or is_oh(nxt))):
         digits, j = digits_after_point(words, i + 1 if w == "point" else i)
         return Number(float("0." + digits), j, spoken=True) if digits else None

@@ -198,6 +198,11 @@ class ReadingRules(PlaceRules):
         unit = self._unit_of(base.component, q) if base else None
         if base is None or unit is None:
             return
+        sides = {f.place.side: f for f in targets}
+        if len(targets) == len(q.values) == 2 and sides.keys() == {"left", "right"}:
+            for side, reading in zip(("left", "right"), self._as_readings(q, unit), strict=True):
+                sides[side].readings.append(reading)
+            return
         if base.place.side or "side" not in axes_of(self.v.components[base.component]):
             base.readings += self._as_readings(q, unit)
             return

@@ -55,6 +55,10 @@ def piece_at(text: str, words: list[Word], i: int, *, announced: bool) -> Piece 
     if fold in _ALPHABET:
         return Piece(_ALPHABET[fold], i + 1)
     written = text[words[i].begin : words[i].end]
+    letters = written.split()
+    if len(letters) > 1 and all(len(x) == 1 for x in letters):
+        # Letters that the trade joins ("c v") are letters again in a code.
+        written = "".join(letters).upper()
     end = i + 1
     while end < len(words) and words[end].begin == words[i].begin:
         end += 1

@@ -14,7 +14,7 @@ _HEAVY = re.compile(r"\bSPN[\s:]*(\d{1,6})[\s,/:-]*FMI[\s:]*(\d{1,2})\b", re.IGN
 _DIGITS = re.compile(r"[0-3][0-9A-F]{3}$")
 _SYSTEMS = {"P": "powertrain", "B": "body", "C": "chassis", "U": "network"}
 _LETTERS = frozenset("pbcu")
-_BEHIND_LETTER = frozenset({"-", "code"})
+_BEHIND_LETTER = frozenset({"-", ","})
 
 
 def find_trouble_codes(text: str, words: list[Word]) -> Iterator[Identifier]:
