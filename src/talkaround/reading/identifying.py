@@ -30,6 +30,8 @@ def place_identifiers(
 def _owners(
     x: Identifier, findings: list[Finding], clauses: list[Clause], words: list[Word], vocabulary: Vocabulary
 ) -> list[Finding]:
+    if x.of_all:
+        return []
     fit = [f for f in findings if f.says_something()]
     fit = [f for f in fit if x.kind not in _ON_TIRES or _is_tire(f.component, vocabulary)]
     inside = [f for f in fit if any(b <= x.begin and x.end <= e for b, e in f.spans)]

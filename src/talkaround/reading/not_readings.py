@@ -46,7 +46,7 @@ def _count(folds: list[str], i: int) -> tuple[int, int] | None:
 def _list_item(words: list[Word], folds: list[str], i: int) -> int | None:
     starts_line = i == 0 or folds[i - 1] == "\n"
     marked = word(folds, i + 1) in (".", ")") and _against(words, i + 1)
-    return i + 2 if starts_line and is_int(folds[i]) and marked and not is_digits(word(folds, i + 2)) else None
+    return i + 2 if starts_line and is_int(folds[i]) and marked else None
 
 
 def _money(words: list[Word], folds: list[str], i: int) -> int | None:

@@ -131,7 +131,7 @@ def _part_of_one(words: list[str], i: int) -> Number | None:
         if more:
             return Number(1 + more[0], more[1], of_inch=True, spoken=True)
         return Number(1, i + 1, spoken=True)
-    if article and word(words, i + 1) in ("thou", "thousandth"):
+    if article and word(words, i + 1) in ("thou", "thousandth", "millimeter", "mm", "mil"):
         return Number(1, i + 1, spoken=True)
     return None
 

@@ -25,7 +25,7 @@ _AFTER_IN = frozenset(
     "the it a an there this that her his my our bay here them these those front back rear each every one both its "
     "good great fine nice perfect decent and".split()
 )
-_ELECTRICAL = frozenset("volt v battery alternator charging resting loaded output cranking charge".split())
+_ELECTRICAL = frozenset("volt v battery alternator charging resting loaded output putting cranking charge".split())
 _UNDER = (("less", "than"), ("under",), ("below",), ("not", "quite"), ("shy", "of"))
 _OVER = (("more", "than"), ("over",), ("above",), ("greater", "than"))
 # "No more than four" is four at most, and may be four.
@@ -34,6 +34,8 @@ _NO = frozenset({"no", "not", "nothing"})
 _NO_UNIT_BEFORE = frozenset({"in", "second", "32", "foot", "minute", "f", "c", "deg", "pound", "mill", "mil", "bar"})
 _MOST_IN_ROW = 16
 _LEAST_PSI, _MOST_PSI = 15, 150
+# What a charging 24-volt system comes to.
+_MOST_VOLTS = 30
 
 
 def find_quantities(
@@ -87,9 +89,16 @@ def _with_strokes(folds: list[str], i: int, vocabulary: Vocabulary, words: list[
     if len(values) >= 4:
         unit = _unit_at(words, folds, j, False, vocabulary)
         return Quantity(i, unit[1] if unit else j, tuple(values), unit[0] if unit else None, row=True)
-    if len(values) != 2 or not (is_int(folds[i]) and is_int(folds[i + 2])) or not _is_pair(folds[i], folds[i + 2]):
+    if len(values) != 2:
         return None
-    return Quantity(i, j, tuple(values), None, pair=True)
+    whole = is_int(folds[i]) and is_int(folds[i + 2])
+    if whole and _is_pair(folds[i], folds[i + 2]):
+        return Quantity(i, j, tuple(values), None, pair=True)
+    unit = _unit_at(words, folds, j, False, vocabulary)
+    if unit and vocabulary.units[unit[0]].dimension != "length" and (not whole or min(values) > 1):
+        # "8.4 / 8.6 bar", "105/104 psi": two readings of one unit.
+        return Quantity(i, unit[1], tuple(values), unit[0], pair=True)
+    return None
 
 
 def _is_pair(a: str, b: str) -> bool:
@@ -141,7 +150,9 @@ def _unit_at(
         against = j > 0 and words[j].begin == words[j - 1].end
         if length == 1 and phrase[0] in _ONE_LETTER and not against:
             continue
-        if phrase == ("in",) and not against and (word(folds, j + 1) in _AFTER_IN or spoken):
+        after_in = word(folds, j + 1) in _AFTER_IN or is_digits(word(folds, j + 1))
+        if phrase == ("in",) and not against and (after_in or spoken):
+            # "Out 5 in 6" is outer and inner.
             continue
         if phrase in (("32",), ("thirty",)):
             continue
@@ -152,14 +163,15 @@ def _unit_at(
 def _volts_said_short(folds: list[str], i: int, number: Number) -> Number:
     """ "Eleven nine volts", "putting out fourteen four", "12. 6 volts": the point is left out or stands apart."""
     j = number.end
-    if not 10 <= number.value <= 15 or number.value != int(number.value):
+    by_unit = word(folds, j + 1) in ("volt", "v")
+    if not 10 <= number.value <= (_MOST_VOLTS if by_unit else 15) or number.value != int(number.value):
         return number
     if word(folds, j) == "." and len(word(folds, j + 1)) == 1 and word(folds, j + 2) in ("volt", "v"):
         return Number(float(f"{int(number.value)}.{folds[j + 1]}"), j + 2) if is_int(folds[j + 1]) else number
     nxt, after = word(folds, j), word(folds, j + 1)
     if not number.spoken or not 0 <= ONES.get(nxt, 10) <= 9 or after in ("hundred", "point", "thirty"):
         return number
-    if not _ELECTRICAL & set(folds[max(0, i - 8) : j + 4]):
+    if not _ELECTRICAL & set(folds[max(0, i - 16) : j + 4]):
         return number
     return Number(float(f"{int(number.value)}.{ONES[nxt]}"), j + 1, spoken=True)
 

@@ -23,12 +23,17 @@ _NOT_COUNTED = frozenset(
 # Behind these a bare number is a count, a name or an order, no reading.
 _BEFORE_NO_READING = frozenset(
     "need quote put do want bay type grade number no # dot of other these those next first last id any which this that "
+    "recommend suggest advise rec adv order "
     "the another code".split()
 )
 # Names of units that are as often something else.
 _NO_UNIT_ALONE = frozenset({"in", "a", "c", "f", "m", "s", "h", "l", "second", "32"})
 # Units that fit so few parts that a reading in them is dropped rather than given to one that does not take it.
 _NARROW_UNITS = frozenset({"quart", "L", "clicks", "deg"})
+
+
+# The name of a quantity stands this many words before its number at most.
+_NAMED_WITHIN = 5
 
 
 class ReadingRules(PlaceRules):
@@ -39,7 +44,7 @@ class ReadingRules(PlaceRules):
         if q.limit:
             return False
         if q.unit is not None:
-            return True
+            return not self._is_rating(c, q)
         behind = self._word(q.end, until=c.end)
         another = any(x.begin == q.end for x in c.quantities)
         if behind and behind.isalnum() and not another and behind not in _NOT_COUNTED:
@@ -49,6 +54,12 @@ class ReadingRules(PlaceRules):
         if self._word(q.begin - 1) in _BEFORE_NO_READING:
             return False
         return not (q.values == (1,) and self.words[q.begin].fold == "one")
+
+    def _is_rating(self, c: Clause, q: Quantity) -> bool:
+        """ "A 16 pound cap", "the 10 mm bolt": what sort of part it is, between its article and its name."""
+        item = self.starts.get(q.end)
+        named = item is not None and item.tag("component", "short") is not None
+        return named and self._word(q.begin - 1, since=c.begin) in ("a", "an", "the")
 
     # ----- units ------------------------------------------------------------------------------------------------------
 
@@ -81,7 +92,7 @@ class ReadingRules(PlaceRules):
         book = "us" if self.steering == "left-hand" else "uk"
         units = self.v.units
         said = [r.unit for f in self.out.findings if f.component == component for r in f.readings]
-        for m in comp.measured:
+        for m in self._named_first(comp.measured, q):
             quantity = self.v.quantities[m]
             bare = quantity.bare.get(book)
             if bare:
@@ -94,6 +105,11 @@ class ReadingRules(PlaceRules):
         if "voltage" in comp.measured:
             return "V"
         return said[-1] if said else None
+
+    def _named_first(self, measured: tuple[str, ...], q: Quantity) -> list[str]:
+        """What is measured on a part, with what the words before the number name in front ("pressures are all 35")."""
+        before = set(self._folds(max(0, q.begin - _NAMED_WITHIN), q.begin))
+        return sorted(measured, key=lambda m: not before & set(self.v.quantities[m].name.split()))
 
     def _measured_in(self, component: str, unit: str) -> bool:
         """Whether one of the component's quantities is read in units of this dimension."""

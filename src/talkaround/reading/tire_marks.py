@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from talkaround.reading.number_words import below_hundred, is_int, whole, word
 from talkaround.reading.types import Identifier
@@ -27,6 +28,7 @@ _DATE_CUE = re.compile(
 _TIN = re.compile(
     r"\b(?:dot|tin)[ :]+([A-HJ-NPR-Z0-9]{2,3}[ -]?[A-Z0-9]{2,6}[ -]?[A-Z0-9]{0,4}[ -]?)(\d{4})\b", re.IGNORECASE
 )
+_OF_ALL = re.compile(r"\b(?:t[iy]res|t[iy]re size)(?:\s+(?:are|is|all|on|it|of))*[\s:]+$", re.IGNORECASE)
 _WEEKS = range(1, 54)
 
 # ISO 4223-1: kilograms a tire by load index, from 50 on; as three open-source tables give them.
@@ -57,6 +59,11 @@ def speed_of(symbol: str) -> int | None:
 
 def find_sizes(text: str, words: list[Word]) -> Iterator[Identifier]:
     """Tire sizes, typed and spoken."""
+    for found in (*_typed_sizes(text), *_spoken_sizes(words)):
+        yield replace(found, of_all=_OF_ALL.search(text, 0, found.begin) is not None)
+
+
+def _typed_sizes(text: str) -> Iterator[Identifier]:
     for m in _SIZE.finditer(text):
         if _is_size(int(m["width"]), int(m["aspect"]), float(m["rim"])):
             yield _size(m["type"] or "", m["width"], m["aspect"], m["build"], m["rim"], m["load"], m["speed"], m.span())
@@ -65,7 +72,6 @@ def find_sizes(text: str, words: list[Word]) -> Iterator[Identifier]:
             yield _size("", m["width"], m["aspect"], None, m["rim"], None, None, m.span())
     for m in _INCHES.finditer(text):
         yield Identifier("tire-size", m.group().upper(), *m.span())
-    yield from _spoken_sizes(words)
 
 
 def _is_size(width: int, aspect: int, rim: float) -> bool:
@@ -136,7 +142,8 @@ def find_date_codes(text: str, words: list[Word]) -> Iterator[Identifier]:
         i = begins.get(m.end())
         found = _four_digits(words, i) if i is not None else None
         if found and int(found[0][:2]) in _WEEKS:
-            yield _date_code(found[0], (m.start(), words[found[1] - 1].end))
+            of_all = re.search(r"\ball\b", m.group(), re.IGNORECASE) is not None
+            yield _date_code(found[0], (m.start(), words[found[1] - 1].end), of_all)
 
 
 def _four_digits(words: list[Word], i: int) -> tuple[str, int] | None:
@@ -159,10 +166,10 @@ def _four_digits(words: list[Word], i: int) -> tuple[str, int] | None:
     return (digits, j) if len(digits) == 4 else None
 
 
-def _date_code(code: str, span: tuple[int, int]) -> Identifier:
+def _date_code(code: str, span: tuple[int, int], of_all: bool = False) -> Identifier:
     week, year = int(code[:2]), int(code[2:])
     # Four digits came in with 2000.
-    return Identifier("date-code", code, *span, meaning=f"week {week} of {2000 + year}")
+    return Identifier("date-code", code, *span, meaning=f"week {week} of {2000 + year}", of_all=of_all)
 
 
 __all__ = ["find_date_codes", "find_sizes", "load_of", "speed_of"]

@@ -159,6 +159,8 @@ class Identifier:
     begin: int
     end: int
     meaning: str | None = None
+    of_all: bool = False
+    """Said of all tires together, and so of no line."""
 
 
 @dataclass(slots=True, eq=False)
