@@ -71,6 +71,16 @@ SAID: list[tuple[str, list[tuple[float, str]]]] = [
     ("tires nine nine six six, all good", [(6, "1/32 in"), (6, "1/32 in"), (9, "1/32 in"), (9, "1/32 in")]),
     ("compression 150 150 95 150", [(95, "psi"), (150, "psi"), (150, "psi"), (150, "psi")]),
     ("compression one forty on cylinder one, ninety on three", [(90, "psi"), (140, "psi")]),
+    ("tires: LF 32 psi, RF 33 psi, LR 30, RR 31", [(30, "psi"), (31, "psi"), (32, "psi"), (33, "psi")]),
+    ("TIRES psi LF 32 RF 33 LR 30 RR 28", [(28, "psi"), (30, "psi"), (32, "psi"), (33, "psi")]),
+    ("pads in mm: LF 5 RF 5 LR 3 RR 2", [(2, "mm"), (3, "mm"), (5, "mm"), (5, "mm")]),
+    ("tire tread in 32nds:\nLF 6\nRF 5\nLR 4\nRR 3", [(n, "1/32 in") for n in (3, 4, 5, 6)]),
+    ("left front tire 7/32, pressures are all 34", [(7, "1/32 in"), (34, "psi")]),
+    ("front rotors at 22.4 millimeters left, 22.1 right", [(22.1, "mm"), (22.4, "mm")]),
+    ("front rotors measured 25.3 and 25.1, minimum is 24", [(25.1, "mm"), (25.3, "mm")]),
+    ("Axle 2 L tire out 5 in 7", [(5, "1/32 in"), (7, "1/32 in")]),
+    ("front pads 8 out of 12 mm left", [(8, "mm")]),
+    ("rotor runout left front 0.05 mm, right front .06", [(0.05, "mm"), (0.06, "mm")]),
     # pressure
     ("left front tire thirty two pounds", [(32, "psi")]),
     ("left rear tire one ten psi", [(110, "psi")]),
@@ -88,6 +98,9 @@ SAID: list[tuple[str, list[tuple[float, str]]]] = [
     ("battery made three hundred and ten amps", [(310, "A")]),
     ("battery five twenty cold cranking amps", [(520, "A")]),
     ("alternator charging at fourteen two", [(14.2, "V")]),
+    ("alternator is putting out twenty seven six volts", [(27.6, "V")]),
+    ("Battery is 12. 6 volts, good.", [(12.6, "V")]),
+    ("battery 480 of 650 CCA", [(480, "A")]),
     ("parasitic draw on the battery is 85 milliamps", [(85, "mA")]),
     ("battery volts 11.9", [(11.9, "V")]),
     # resistance
@@ -100,6 +113,7 @@ SAID: list[tuple[str, list[tuple[float, str]]]] = [
     # temperature
     ("coolant is good to minus thirty four", [(-34, "degF")]),
     ("coolant tests at -25 celsius", [(-25, "degC")]),
+    ("brake fluid boils at 300", [(300, "degF")]),
     ("brake fluid boils at 284 degrees fahrenheit", [(284, "degF")]),
     # share
     ("brake fluid has three percent water", [(3, "%")]),
@@ -160,6 +174,9 @@ NO_READING = [
     "cranked it for 30 seconds, starter is dead",
     "84k on the clock, left front strut leaking",
     "one front caliper is seized, the left",
+    "the 10 mm bolt on the left front caliper is missing",
+    "left front tire punctured, recommend four",
+    "blown 20 amp fuse for the radio",
     "20,000 miles since the last oil change, oil is black",
 ]
 

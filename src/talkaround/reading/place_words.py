@@ -8,7 +8,7 @@ from __future__ import annotations
 from talkaround.reading.places import PlacesSaid, axes_of, places_said
 from talkaround.reading.state import Subject
 from talkaround.reading.subjects import SubjectRules
-from talkaround.reading.types import NOWHERE, Clause, Quantity
+from talkaround.reading.types import NOWHERE, Clause, Mention, Quantity
 
 # Behind these "left" means remaining.
 _LEFT_OVER = frozenset(
@@ -31,6 +31,8 @@ class PlaceWords(SubjectRules):
             if not m.tag("place") or m.begin == 0 or self._folds(m.begin, m.end) != ["left"]:
                 continue
             before, after = self._word(m.begin - 1), self._word(m.end)
+            if before in _LEFT_OVER and self._right_is_next(c, m):
+                continue
             if before in _LEFT_OVER and before != "second" and after not in ("front", "rear", "side"):
                 out.add(m.begin)
                 continue
@@ -39,6 +41,12 @@ class PlaceWords(SubjectRules):
             if follows_quantity and nothing_behind and self._word(m.end + 1) != "left":
                 out.add(m.begin)
         return out
+
+    def _right_is_next(self, c: Clause, left: Mention) -> bool:
+        """ "22.4 millimeters left, 22.1 right": the two sides of a list, and nothing that remains."""
+        after = self._next_in_sentence(c)
+        quantities = [q for x in (c, after) if x is not None for q in x.quantities if q.begin > left.end]
+        return bool(quantities) and self._word(quantities[0].end) == "right"
 
     def _speaks_of_edges(self, subjects: list[Subject]) -> bool:
         """Inner and outer of a tire are its edges, unless the vehicle has duals."""

@@ -203,9 +203,12 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
             number = upper
             values.append(number.value)
             unit = _unit_of(words, folds, number, vocabulary)
+        else:
+            unit = _unit_of_the_whole(words, folds, number, vocabulary)
     name, end = unit or ("", number.end)
-    if not unit and (number.of_inch or (folds[i].startswith(".") and number.value < 0.3)):
-        # A bare ".016" is inches: no shop writes thousandths of anything else.
+    small = folds[i].startswith(".") and number.value < 0.3 and not _after_millimeters(folds, i)
+    if not unit and (number.of_inch or small):
+        # A bare ".016" is inches: where no millimeters were said, nobody writes thousandths of anything else.
         name = "in"
     name = name or _unit_before(folds, start, vocabulary) or ""
     if name == "1/1000 in":
@@ -228,6 +231,16 @@ def _is_ordinal(words: list[Word], folds: list[str], i: int) -> bool:
     """ "5th" counts and measures nothing."""
     stands_against = i + 1 < len(words) and words[i + 1].begin == words[i].end
     return stands_against and folds[i + 1] in ("st", "nd", "rd", "th") and float(folds[i]) < 1000
+
+
+def _after_millimeters(folds: list[str], i: int) -> bool:
+    """Whether millimeters were said earlier in the sentence."""
+    for k in range(i - 1, -1, -1):
+        if folds[k] in (".", "\n", ";"):
+            return False
+        if folds[k] in ("mm", "millimeter"):
+            return True
+    return False
 
 
 def _is_share(folds: list[str], j: int) -> bool:
@@ -261,6 +274,17 @@ def _unit_of(words: list[Word], folds: list[str], number: Number, vocabulary: Vo
     return found
 
 
+def _unit_of_the_whole(
+    words: list[Word], folds: list[str], number: Number, vocabulary: Vocabulary
+) -> tuple[str, int] | None:
+    """ "Eight out of twelve millimeters", "480 of 650 cold cranking amps": the unit said with what it was when new."""
+    j = number.end + (word(folds, number.end) == "out")
+    if word(folds, j) != "of" or j + 1 >= len(folds):
+        return None
+    new = number_at(folds, j + 1)
+    return _unit_of(words, folds, new, vocabulary) if new and new.value >= number.value else None
+
+
 def _upper_end(folds: list[str], i: int, number: Number) -> Number | None:
     """The other end of a range: "between four and five", "3 to 4 mm", "4-5", "four or five"."""
     j = number.end
@@ -286,8 +310,11 @@ def _is_limit(folds: list[str], start: int, end: int) -> bool:
     before = {folds[k] for k in range(max(0, start - 4), start) if not (k and folds[k - 1] == "/")}
     if _LIMIT_WORDS & before and not _reading_between(folds, start):
         return True
-    behind = word(folds, end) in ("limit", "minimum", "min", "max", "spec")
-    return behind and not is_digits(word(folds, end + 1))
+    if word(folds, end) not in ("limit", "minimum", "min", "max", "spec"):
+        return False
+    # "25.1, minimum is 24": the number behind the word is the limit.
+    k = end + 2 if word(folds, end + 1) in ("is", "of", "at", ":", "=") else end + 1
+    return not is_digits(word(folds, k)) and word(folds, k) not in ONES and word(folds, k) not in TENS
 
 
 def _reading_between(folds: list[str], start: int) -> bool:

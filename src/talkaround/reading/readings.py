@@ -6,6 +6,7 @@ A bare number takes the unit of the heading, of what its component is measured i
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 
 from talkaround.reading.clauses import is_subject
@@ -32,6 +33,8 @@ _NO_UNIT_ALONE = frozenset({"in", "a", "c", "f", "m", "s", "h", "l", "second", "
 _NARROW_UNITS = frozenset({"quart", "L", "clicks", "deg"})
 
 
+# "Boils at 140", "freezes at".
+_HEAT = frozenset({"boil", "boiling", "boiled", "freeze", "freezing", "protected"})
 # The name of a quantity stands this many words before its number at most.
 _NAMED_WITHIN = 5
 
@@ -91,8 +94,14 @@ class ReadingRules(PlaceRules):
             return self.s.unit
         book = "us" if self.steering == "left-hand" else "uk"
         units = self.v.units
+        if _HEAT & set(self._folds(max(0, q.begin - _NAMED_WITHIN), q.begin)) and self._measured_in(component, "degC"):
+            return self._degrees()
+        measured, named = self._named_first(comp.measured, q)
+        carried = self._unit_said_once(component, q) or (None if named else self._unit_carried_on(component, q))
+        if carried:
+            return carried
         said = [r.unit for f in self.out.findings if f.component == component for r in f.readings]
-        for m in self._named_first(comp.measured, q):
+        for m in measured:
             quantity = self.v.quantities[m]
             bare = quantity.bare.get(book)
             if bare:
@@ -106,10 +115,38 @@ class ReadingRules(PlaceRules):
             return "V"
         return said[-1] if said else None
 
-    def _named_first(self, measured: tuple[str, ...], q: Quantity) -> list[str]:
-        """What is measured on a part, with what the words before the number name in front ("pressures are all 35")."""
+    def _unit_said_once(self, component: str, q: Quantity) -> str | None:
+        """ "Tires psi LF 32 RF 33": a unit that stands by itself earlier in the sentence is that of all its numbers."""
+        at = bisect_right(self.clauses, q.begin, key=lambda c: c.begin) - 1
+        for c in reversed(self.clauses[: at + 1]):
+            if c.sentence != self.clauses[at].sentence:
+                break
+            for k in range(min(c.end, q.begin) - 1, c.begin - 1, -1):
+                fold = self.words[k].fold
+                unit = self.v.unit_phrases.get((fold,))
+                loose = fold not in _NO_UNIT_ALONE and not any(x.begin <= k < x.end for x in c.quantities)
+                if unit and loose and self._measured_in(component, unit):
+                    return unit
+        return None
+
+    def _unit_carried_on(self, component: str, q: Quantity) -> str | None:
+        """ "LF 32 psi, RF 33, LR 30": a list goes on in the units that it began in, one after the other."""
+        at = bisect_right(self.clauses, q.begin, key=lambda c: c.begin) - 1
+        here, before = self.clauses[at], self.clauses[at - 1] if at > 0 else None
+        if before is None or before.sentence != here.sentence or len(before.quantities) != len(here.quantities):
+            return None
+        alike = before.quantities[here.quantities.index(q)] if q in here.quantities else None
+        if alike is None:
+            return None
+        span = self.words[alike.begin].begin, self.words[alike.end - 1].end
+        said = (r.unit for f in self.out.findings if f.component == component for r in f.readings if r.span == span)
+        return next(said, None)
+
+    def _named_first(self, measured: tuple[str, ...], q: Quantity) -> tuple[list[str], bool]:
+        """What is measured on a part, first what the words before the number name ("pressures are all 35"), if any."""
         before = set(self._folds(max(0, q.begin - _NAMED_WITHIN), q.begin))
-        return sorted(measured, key=lambda m: not before & set(self.v.quantities[m].name.split()))
+        named = [m for m in measured if before & set(self.v.quantities[m].name.split())]
+        return [*named, *(m for m in measured if m not in named)], bool(named)
 
     def _measured_in(self, component: str, unit: str) -> bool:
         """Whether one of the component's quantities is read in units of this dimension."""
