@@ -37,7 +37,7 @@ SetAsideReason = Literal[
 ]  # fmt: skip
 
 
-IdentifierKind = Literal["trouble-code", "tire-size", "date-code"]
+IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
 
 
 class Model(BaseModel):

@@ -112,6 +112,28 @@ def test_plate(text: str, plate: str, vocabulary: Vocabulary) -> None:
     assert vehicle is not None and vehicle.plate == plate
 
 
+@pytest.mark.parametrize(
+    ("text", "date"),
+    [
+        ("battery dated 12/03/2021 is weak", "12/03/2021"),
+        ("battery put in 14th of June 2021 is weak", "14th of June 2021"),
+        ("battery put in 2021-06-14 is weak", "2021-06-14"),
+        ("battery from March 2019 is weak", "March 2019"),
+    ],
+)
+def test_a_date_stands_with_what_it_is_said_of(text: str, date: str, vocabulary: Vocabulary) -> None:
+    (line,) = order_of(text, vocabulary).lines
+    assert [(x.kind, x.value) for x in line.identifiers] == [("date", date)]
+    assert line.measurements == []
+
+
+@pytest.mark.parametrize(
+    "text", ["tires 7/6/5/4", "front tires 7/6", "left front rotor 10.1 mm, 10.2 mm", "may 5 mm do"]
+)
+def test_what_is_no_date(text: str, vocabulary: Vocabulary) -> None:
+    assert [x for line in order_of(text, vocabulary).lines for x in line.identifiers] == []
+
+
 CODED = (
     "P0442 and U0100 stored. Left front tire 215/65R16 98H, date code 3623, is cracked. Ignition coil 1 is dead, P0301."
 )

@@ -9,6 +9,7 @@ import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
 
+from talkaround.reading.dates import find_dates
 from talkaround.reading.odometer import find_odometer
 from talkaround.reading.spelled_out import run_at
 from talkaround.reading.tire_marks import find_date_codes, find_sizes
@@ -58,7 +59,7 @@ def read_codes(text: str, words: list[Word]) -> Codes:
         out.spans.append((vin.begin, vin.end))
         if vin.question:
             out.doubts.append(Doubt("understanding", vin.question, list(vin.choices)))
-    for find in (find_trouble_codes, find_date_codes, find_sizes):
+    for find in (find_trouble_codes, find_dates, find_date_codes, find_sizes):
         for found in find(text, words):
             if not _overlaps(out.spans, found.begin, found.end):
                 out.identifiers.append(found)

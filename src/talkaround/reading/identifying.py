@@ -14,7 +14,8 @@ def place_identifiers(
 ) -> None:
     """Give each identifier to the findings of its own clause, else to the nearest one of its sentence.
 
-    A size or date code goes to tires only. The words of the code become evidence of whatever it goes to.
+    A size or date code goes to tires only, a date only to what its own words are said of.
+    The words of a code become evidence of whatever it goes to.
     """
     for x in found:
         owners = _owners(x, out.findings, clauses, words, vocabulary)
@@ -22,7 +23,7 @@ def place_identifiers(
             f.identifiers.append(x)
             if not any(b <= x.begin and x.end <= e for b, e in f.spans):
                 f.spans.append((x.begin, x.end))
-        if not owners:
+        if not owners and x.kind != "date":
             out.vehicle.identifiers.append(x)
             out.vehicle.spans.append((x.begin, x.end))
 
@@ -34,8 +35,9 @@ def _owners(
         return []
     fit = [f for f in findings if f.says_something()]
     fit = [f for f in fit if x.kind not in _ON_TIRES or _is_tire(f.component, vocabulary)]
-    inside = [f for f in fit if any(b <= x.begin and x.end <= e for b, e in f.spans)]
-    if inside:
+    # A stroke within a date may part two clauses.
+    inside = [f for f in fit if all(any(b <= at < e for b, e in f.spans) for at in (x.begin, x.end - 1))]
+    if inside or x.kind == "date":
         return inside
     here = next((c for c in clauses if words[c.begin].begin <= x.begin < words[c.end - 1].end), None)
     if here is None:

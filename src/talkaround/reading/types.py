@@ -149,7 +149,7 @@ class Why:
 
 @dataclass(slots=True, frozen=True)
 class Identifier:
-    """A code that names something: ``kind`` is ``trouble-code``, ``tire-size`` or ``date-code``.
+    """A code that names something: ``kind`` is ``trouble-code``, ``tire-size``, ``date-code`` or ``date``.
 
     ``value`` is written as its standard writes it, ``meaning`` says what is in it; ``begin`` to ``end`` are characters.
     """
