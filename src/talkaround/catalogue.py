@@ -10,6 +10,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from talkaround.amounts import amount, number
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -190,8 +192,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     if not words:
         return "There are no words in it."
     codes = read_codes(text, words)
-    quantities, numbered, other = find_quantities(words, v)
-    quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
+    quantities, numbered, other = find_quantities(words, v, codes.stretches(words))
     numbering = find_numbering(words)
     quantities = drop_swallowed(quantities, numbering)
     mentions = find_mentions(words, v, quantities, numbered, other, numbering)
@@ -250,9 +251,7 @@ def tag_words(tag: Tag) -> str:
 
 def quantity_words(q: Quantity) -> str:
     """The numbers and units that a stretch of words was read as."""
-    from talkaround.vocabulary.cards import amount
-
-    values = " and ".join(amount(x, q.unit) if q.unit else f"{x:g} without a unit" for x in q.values)
+    values = " and ".join(amount(x, q.unit) if q.unit else f"{number(x)} without a unit" for x in q.values)
     return values + (" (a limit that is named, no reading)" if q.limit else "")
 
 

@@ -10,6 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from talkaround.amounts import Bound
+
 SCHEMA_VERSION = "1"
 
 Steering = Literal["left-hand", "right-hand"]
@@ -33,6 +35,9 @@ QuestionField = Literal["side", "axle", "component", "measurement", "action", "u
 SetAsideReason = Literal[
     "chatter", "other-vehicle", "hypothetical", "general-remark", "history", "taken-back", "not-understood",
 ]  # fmt: skip
+
+
+IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
 
 
 class Model(BaseModel):
@@ -73,11 +78,21 @@ class Odometer(Model):
     unit: Literal["mi", "km"]
 
 
+class Identifier(Model):
+    """A code that names something, written as its standard writes it; ``meaning`` says in words what is in it."""
+
+    kind: IdentifierKind
+    value: str
+    meaning: str | None = None
+    evidence: Span
+
+
 class Vehicle(Model):
     description: str | None = None
     vin: str | None = None
     odometer: Odometer | None = None
     plate: str | None = None
+    identifiers: list[Identifier] = []
     steering: Steering = "left-hand"
     evidence: list[Span] = []
 
@@ -127,11 +142,16 @@ class Condition(Model):
 
 
 class Measurement(Model):
-    """A reading in the unit it was said in; ``limit`` is in the same unit."""
+    """A reading in the unit it was said in; ``limit`` is in the same unit.
+
+    ``bound`` is there where it was said to be less or more than ``value``, ``evidence`` where its own words are known.
+    """
 
     quantity: str
     value: float
     unit: str
+    bound: Bound | None = None
+    evidence: Span | None = None
     limit: float | None = None
     limit_source: str | None = None
     verdict: Verdict | None = None
@@ -158,6 +178,7 @@ class Line(Model):
     position: Position = Position()
     conditions: list[Condition] = []
     measurements: list[Measurement] = []
+    identifiers: list[Identifier] = []
     severity: Severity
     action: Action
     work: Work = "proposed"

@@ -10,6 +10,7 @@ import sys
 
 import pytest
 
+from talkaround.amounts import amount
 from talkaround.models import ComponentRef, Condition, Evidence, Line, Measurement, Note, Position, RepairOrder
 from talkaround.output import SUFFIXES, _view, as_csv, render, terminal
 
@@ -223,7 +224,7 @@ def test_condition_in_words(condition: Condition, words: str) -> None:
     ],
 )  # fmt: skip
 def test_amount_as_the_trade_writes_it(value: float, unit: str, words: str) -> None:
-    assert _view.amount(value, unit) == words
+    assert amount(value, unit) == words
 
 
 def test_reading_shows_its_limit_and_verdict() -> None:

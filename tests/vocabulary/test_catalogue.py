@@ -176,8 +176,8 @@ def test_a_card_shows_everything_known(ours: Shop) -> None:
         "implies": ["rear"],
         "safety": ["burn"],
         "limit": [
-            "uk: temperature fails over 95 degC, near from 90 degC; rule 7 of the tea code (read) [of urn]",
-            "eu: temperature fails at or under 60 degC; directive on tepid tea (from memory)",
+            "uk: temperature fails over 95 °C, near from 90 °C; rule 7 of the tea code (read) [of urn]",
+            "eu: temperature fails at or under 60 °C; directive on tepid tea (from memory)",
         ],
         "served as": ["galley (galley), built in (a book on tea)"],
         "goes with": ["tea (tea), when the work is replace (common practice)"],

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from talkaround.amounts import amount
 from talkaround.judging.limits import measure
 from talkaround.models import Basis, Measurement, Severity
 from talkaround.reading.types import Finding, Said, Why
@@ -112,7 +113,7 @@ def _severity(f: Finding, said: list[str], measurements: list[Measurement], v: V
             Why(
                 "severity",
                 "severity.reading-fails",
-                f"{_number(m.value)} {m.unit} against {_number(m.limit or 0)} {m.unit} ({m.limit_source})",
+                f"{amount(m.value, m.unit, m.bound)} against {amount(m.limit or 0, m.unit)} ({m.limit_source})",
             )
         )
         return "required"
@@ -190,10 +191,6 @@ def _strongest_rule(f: Finding, v: Vocabulary) -> _ByCondition:
         if best is None or _STRENGTH.get(rule.severity, 0) > _STRENGTH.get(best.severity, 0):
             best = _ByCondition(rule.severity, rule.verb, said.id, f", {said.degree}" if said.degree else "")
     return best or _ByCondition("suggested", "diagnose", f.conditions[0].id, "")
-
-
-def _number(x: float) -> str:
-    return f"{x:g}"
 
 
 # ----- action --------------------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from talkaround.models import Measurement, RuleBook, Steering, Verdict
+from talkaround.models import Measurement, RuleBook, Span, Steering, Verdict
 from talkaround.reading.types import Finding, Reading
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.schema import Limit, Unit
@@ -15,6 +15,8 @@ Bound = Literal["below", "above"]
 
 # A converted number that differs from the limit by less than this share of it is the limit itself.
 _SAME = 1e-6
+# How far past its number a reading counts that was said to be under or over it.
+_PAST = 0.01
 _SMALL_IS_BAD = ("pad-thickness", "lining-thickness", "rotor-thickness", "tread-depth")
 _LARGE_IS_BAD = ("play", "runout", "angle", "free-travel", "drum-diameter", "thickness-variation", "push-rod-stroke")
 # What a reading past its limit shows where the note names no condition: under the lower bound, over the upper one.
@@ -113,7 +115,7 @@ def hold_against(reading: Reading, limit: Limit, vocabulary: Vocabulary) -> Held
     if not _of_its_sort(reading, limit, vocabulary):
         return None
     here, there = units[reading.unit], units[limit.unit]
-    value = _convert(reading.value, here, there)
+    value = _convert(_as_said(reading), here, there)
     edges: list[tuple[Bound, float]] = []
     if limit.below is not None:
         edges.append(("below", limit.below))
@@ -136,14 +138,20 @@ def hold_against(reading: Reading, limit: Limit, vocabulary: Vocabulary) -> Held
 def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: str) -> Measured:
     """The measurement that a reading makes, held against the limit that the note names, else the rule book's."""
     quantity = quantity_of(finding.component, reading.unit, vocabulary, reading.value)
-    m = Measurement(quantity=quantity, value=reading.value, unit=reading.unit)
+    m = Measurement(
+        quantity=quantity,
+        value=reading.value,
+        unit=reading.unit,
+        bound=reading.bound,
+        evidence=Span(begin=reading.span[0], end=reading.span[1]) if reading.span else None,
+    )
     if reading.limit is not None:
         m.limit, m.limit_source = reading.limit, "as said in the note"
         if quantity in _SMALL_IS_BAD:
-            m.verdict = "fail" if reading.value < reading.limit else "pass"
+            m.verdict = "fail" if _as_said(reading) < reading.limit else "pass"
             return Measured(m, "below")
         if quantity in _LARGE_IS_BAD:
-            m.verdict = "fail" if reading.value > reading.limit else "pass"
+            m.verdict = "fail" if _as_said(reading) > reading.limit else "pass"
             return Measured(m, "above")
         return Measured(m)
     limit = limit_for(finding, quantity, vocabulary, book, reading)
@@ -183,6 +191,12 @@ def _of_its_sort(reading: Reading, limit: Limit, vocabulary: Vocabulary) -> bool
 
 def _convert(value: float, here: Unit, there: Unit) -> float:
     return (value * here.factor + here.offset - there.offset) / there.factor
+
+
+def _as_said(reading: Reading) -> float:
+    """The value, put a little past the number where it was said to be under or over it."""
+    past = {"under": -1, "over": 1}.get(reading.bound or "", 0)
+    return reading.value + past * abs(reading.value) * _PAST
 
 
 def _same(a: float, b: float) -> bool:

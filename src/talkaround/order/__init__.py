@@ -11,6 +11,7 @@ from talkaround.models import (
     Condition,
     Customer,
     Evidence,
+    Identifier,
     Line,
     Note,
     Odometer,
@@ -24,8 +25,9 @@ from talkaround.models import (
     Vehicle,
 )
 from talkaround.order.cautions import cautions_for
-from talkaround.order.coverage import merged, set_aside_rest
+from talkaround.order.coverage import less, merged, set_aside_rest
 from talkaround.order.sentences import three_cs
+from talkaround.reading.types import Identifier as ReadIdentifier
 from talkaround.reading.types import Place, ReadNote
 from talkaround.vocabulary import Vocabulary
 
@@ -69,6 +71,7 @@ def assemble(
         if facts.odometer
         else None,
         plate=facts.plate,
+        identifiers=_identifiers(facts.identifiers),
         steering=steering,
         evidence=[Span(begin=b, end=e) for b, e in merged(facts.spans)],
     )
@@ -88,7 +91,9 @@ def assemble(
         concerns=concerns,
         lines=lines,
         questions=questions,
-        set_aside=set_aside_rest(note.text, kept, asides),
+        set_aside=set_aside_rest(
+            note.text, kept, less(note.text, asides, [(e.begin, e.end) for e in vehicle.evidence])
+        ),
         cautions=cautions_for(lines, steering),
     )
 
@@ -103,6 +108,7 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: 
         position=position_of(f.place),
         conditions=[Condition(id=c.id, degree=c.degree) for c in f.conditions] if j.severity != "good" else [],  # type: ignore[arg-type]
         measurements=j.measurements,
+        identifiers=_identifiers(f.identifiers),
         severity=j.severity,
         action=Action(
             verb=j.verb,  # type: ignore[arg-type]
@@ -117,6 +123,13 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: 
     )
     line.concern, line.cause, line.correction = three_cs(line, steering)
     return line
+
+
+def _identifiers(found: list[ReadIdentifier]) -> list[Identifier]:
+    return [
+        Identifier(kind=x.kind, value=x.value, meaning=x.meaning, evidence=Span(begin=x.begin, end=x.end))
+        for x in found
+    ]
 
 
 def position_of(place: Place) -> Position:

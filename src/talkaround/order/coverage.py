@@ -20,6 +20,26 @@ def merged(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
     return out
 
 
+def less(text: str, asides: list[SetAside], spans: list[tuple[int, int]]) -> list[SetAside]:
+    """The asides without the characters of ``spans``; one that has a span in its middle becomes two."""
+    for begin, end in spans:
+        cut: list[SetAside] = []
+        for a in asides:
+            if end <= a.begin or a.end <= begin:
+                cut.append(a)
+                continue
+            pieces = (_trimmed(text, a.begin, min(begin, a.end)), _trimmed(text, max(end, a.begin), a.end))
+            cut += [a.model_copy(update={"begin": b, "end": e}) for b, e in pieces if b < e]
+        asides = cut
+    return asides
+
+
+def _trimmed(text: str, begin: int, end: int) -> tuple[int, int]:
+    """The stretch without the blanks and marks at its ends."""
+    words = [m.span() for m in _WORD.finditer(text, begin, max(begin, end))]
+    return (words[0][0], words[-1][1]) if words else (begin, begin)
+
+
 def set_aside_rest(text: str, kept: list[tuple[int, int]], asides: list[SetAside]) -> list[SetAside]:
     """``asides`` less what stands in evidence, and as chatter every stretch with a word that neither holds."""
     covered = bytearray(len(text))

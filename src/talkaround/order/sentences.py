@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from talkaround.amounts import amount
 from talkaround.models import Line, Measurement, Steering
 
 _CONDITION = {
@@ -94,8 +95,8 @@ def _named(line: Line) -> str:
 
 def _readings(measurements: list[Measurement]) -> str:
     return ", ".join(
-        f"{m.value:g} {m.unit}"
-        + (f" against {m.limit:g} {m.unit}" if m.limit is not None and m.verdict in ("fail", "near") else "")
+        amount(m.value, m.unit, m.bound)
+        + (f" against {amount(m.limit, m.unit)}" if m.limit is not None and m.verdict in ("fail", "near") else "")
         for m in measurements
     )
 

@@ -6,12 +6,14 @@ Text here is plain: each format escapes it in its own way.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from talkaround.amounts import amount
 from talkaround.models import (
     Action,
     Condition,
+    Identifier,
     Line,
     Measurement,
     Position,
@@ -58,7 +60,6 @@ REASONS = {
     "general-remark": "General remark",
     "chatter": "Talk off the job",
 }
-UNITS = {"degC": "°C", "degF": "°F", "ohm": "Ω", "Mohm": "MΩ", "N m": "N·m"}
 
 _DEGREES = {"slight": "slightly", "moderate": "moderately", "severe": "badly", "complete": "completely"}
 _TAKES_VERY = {"loose", "noisy", "low", "high", "weak"}
@@ -100,6 +101,7 @@ class Entry:
     conditions: tuple[str, ...]
     readings: tuple[str, ...]
     brief_readings: tuple[str, ...]
+    codes: tuple[str, ...]
     action: str
     part: str
     also: tuple[str, ...]
@@ -250,33 +252,25 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minute:02}:{second:02}" if hours else f"{minute}:{second:02}"
 
 
-def number(value: float) -> str:
-    """A number without a needless point or exponent."""
-    return str(int(value)) if abs(value) < 1e15 and value == int(value) else str(value)
-
-
-def amount(value: float, unit: str) -> str:
-    """A value with its unit as the trade writes it: ``4/32 in``, ``35%``, ``-25 °C``."""
-    if unit == "1/32 in":
-        return f"{number(value)}/32 in"
-    if unit == "%":
-        return f"{number(value)}%"
-    if unit == "deg":
-        return f"{number(value)}°"
-    return f"{number(value)} {clean(UNITS.get(unit, unit))}"
-
-
 def reading(measurement: Measurement, brief: bool = False) -> str:
     """Quantity, value, and what it was held against; ``brief`` leaves out whose limit it is and that it passed."""
-    words = f"{clean(measurement.quantity).replace('-', ' ')} {amount(measurement.value, measurement.unit)}"
+    value = amount(measurement.value, measurement.unit, measurement.bound)
+    words = f"{clean(measurement.quantity).replace('-', ' ')} {clean(value)}"
     against = []
     if measurement.limit is not None:
-        against.append(f"limit {amount(measurement.limit, measurement.unit)}")
+        against.append(f"limit {clean(amount(measurement.limit, measurement.unit))}")
     if measurement.verdict is not None and not (brief and measurement.verdict == "pass"):
         against.append(VERDICTS[measurement.verdict])
     if measurement.limit_source and not brief:
         against.append(clean(measurement.limit_source))
     return f"{words} ({', '.join(against)})" if against else words
+
+
+def identifier_words(x: Identifier, british: bool = False) -> str:
+    """A code with its kind and what is in it: ``date code 2319 (week 23 of 2019)``."""
+    kind = x.kind.replace("-", " ")
+    said = f"{kind.replace('tire', 'tyre') if british else kind} {clean(x.value)}"
+    return f"{said} ({clean(x.meaning)})" if x.meaning else said
 
 
 def position_words(position: Position, name: str = "", british: bool = False) -> str:
@@ -371,6 +365,7 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
         conditions=tuple(condition_words(c) for c in line.conditions),
         readings=tuple(reading(m) for m in line.measurements),
         brief_readings=tuple(reading(m, brief=True) for m in line.measurements),
+        codes=tuple(identifier_words(x, british) for x in line.identifiers),
         action=action_words(line.action),
         part=part_words(line),
         also=tuple(clean(part.name) for part in line.action.also),
@@ -410,6 +405,16 @@ def _asides(text: str, set_aside: Sequence[SetAside]) -> tuple[Aside, ...]:
     return tuple(found)
 
 
+def _codes(order: RepairOrder) -> Iterator[tuple[str, str]]:
+    """The codes of the vehicle as a whole, those of one kind together."""
+    found = order.vehicle.identifiers if order.vehicle else []
+    british = order.vehicle is not None and order.vehicle.steering == "right-hand"
+    for kind in dict.fromkeys(x.kind for x in found):
+        label = kind.replace("-", " ")
+        values = dict.fromkeys(identifier_words(x).removeprefix(label).strip() for x in found if x.kind == kind)
+        yield sentence(label.replace("tire", "tyre") if british else label), ", ".join(values)
+
+
 def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
     vehicle = order.vehicle
     odometer = vehicle.odometer if vehicle else None
@@ -424,4 +429,5 @@ def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
         ("Plate", clean(vehicle.plate) if vehicle and vehicle.plate else None),
         ("Drive side", f"{vehicle.steering} drive" if vehicle else None),
         *book,
+        *_codes(order),
     )

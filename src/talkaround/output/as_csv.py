@@ -10,7 +10,7 @@ from talkaround.models import Line, RepairOrder
 from talkaround.output import _view
 
 COLUMNS = (
-    "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "action", "part",
+    "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "identifiers", "action", "part",
     "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
 )  # fmt: skip
 """``kind`` is ``concern``, ``line`` or ``question``; a question carries the number of the line that it is about."""
@@ -61,6 +61,7 @@ def _line(line: Line, text: str, british: bool) -> dict[str, str]:
         "position": _view.position_words(line.position, british=british),
         "conditions": "; ".join(_view.condition_words(c) for c in line.conditions),
         "readings": "; ".join(_view.reading(m) for m in line.measurements),
+        "identifiers": "; ".join(_view.identifier_words(x, british) for x in line.identifiers),
         "action": action.verb,
         "part": f"{part} × {action.quantity}" if part and action.quantity is not None else part,
         "also": "; ".join(p.name for p in action.also),

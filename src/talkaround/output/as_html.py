@@ -196,7 +196,7 @@ def _finding(entry: Entry, page: Page) -> _Safe:
     found = _el(
         "td",
         _el("div", _view.sentence(entry.found)) if entry.found else "",
-        *(_el("div", _whole(reading), class_="reading") for reading in entry.readings),
+        *(_el("div", _whole(reading), class_="reading") for reading in (*entry.readings, *entry.codes)),
         _el("div", "Reported, not seen by the technician", class_="aside") if entry.reported else "",
         class_="found",
     )
@@ -235,7 +235,7 @@ def _good(entries: tuple[Entry, ...]) -> _Safe:
         return _Safe("")
     rows = []
     for entry in entries:
-        readings = "; ".join((*entry.conditions, *entry.brief_readings))
+        readings = "; ".join((*entry.conditions, *entry.brief_readings, *entry.codes))
         rows.append(
             _el(
                 "tr",

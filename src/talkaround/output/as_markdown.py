@@ -59,7 +59,9 @@ def _document(page: Page) -> Iterator[str]:
         yield from (f"## {_view.HEADINGS['good']}", "", "| No. | What and where | Reading | Words of the note |",
                     "|---|---|---|---|")  # fmt: skip
         for entry in page.good:
-            said = "; ".join((*entry.conditions, *entry.brief_readings, *([entry.state] if entry.state else [])))
+            said = "; ".join(
+                (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
+            )
             yield f"| {entry.number} | {_text(entry.title)} | {_text(said)} | {_quotes(entry.quotes)} |"
         yield ""
     yield from ("## To ask back", "")
@@ -90,7 +92,7 @@ def _entry(entry: Entry, page: Page) -> Iterator[str]:
     yield f"- **{entry.number} · {_text(entry.component)}**" + (f", {_text(entry.position)}" if entry.position else "")
     if entry.questions:
         yield f"  - Open: {', '.join(f'question {n}' for n in entry.questions)}"
-    found = "; ".join((*entry.conditions, *entry.readings))
+    found = "; ".join((*entry.conditions, *entry.readings, *entry.codes))
     if found:
         reported = " (reported, not seen by the technician)" if entry.reported else ""
         yield f"  - Found: {_text(found)}{reported}"

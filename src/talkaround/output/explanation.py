@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import get_args
 
+from talkaround.amounts import amount
 from talkaround.catalogue import quantity_words, some_tags
 from talkaround.judging.rules import BY_CONDITION
 from talkaround.judging.rules import RULES as JUDGING
@@ -150,7 +151,8 @@ class _Pages:
             told = (("Vehicle", vehicle.description), ("VIN", vehicle.vin), ("Plate", vehicle.plate))
             yield from (f"{label} {value}" for label, value in told if value)
             if vehicle.odometer is not None:
-                yield f"Odometer {_view.amount(vehicle.odometer.value, vehicle.odometer.unit)}"
+                yield f"Odometer {amount(vehicle.odometer.value, vehicle.odometer.unit)}"
+            yield from (_view.sentence(_view.identifier_words(x)) for x in vehicle.identifiers)
 
     # ----- clauses ----------------------------------------------------------------------------------------------------
 
@@ -309,7 +311,8 @@ def _words_of(f: Finding, field: str, names: dict[str, str]) -> str:
         )
     if field == "readings":
         return ", ".join(
-            _view.amount(r.value, r.unit) + (f" (limit {_view.amount(r.limit, r.unit)})" if r.limit is not None else "")
+            _view.clean(amount(r.value, r.unit, r.bound))
+            + (f" (limit {_view.clean(amount(r.limit, r.unit))})" if r.limit is not None else "")
             for r in f.readings
         )
     if field == "severity":

@@ -68,7 +68,9 @@ def _rows(page: Page) -> Iterator[_Row]:
     if page.good:
         yield from _heading(f"{_view.MARKS['good']} {_view.HEADINGS['good'].upper()} (good)")
         for entry in page.good:
-            said = "; ".join((*entry.conditions, *entry.brief_readings, *([entry.state] if entry.state else [])))
+            said = "; ".join(
+                (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
+            )
             yield (f"{entry.number:>4}  ", " " * 6, f"{entry.title}: {said}" if said else entry.title)
     if page.questions:
         yield from _heading("TO ASK BACK")
@@ -96,7 +98,7 @@ def _entry(entry: Entry) -> Iterator[_Row]:
     yield (f"{entry.number:>4}  ", " " * 6, entry.title)
     inner = " " * 6
     hang = " " * 8
-    found = "; ".join((*entry.conditions, *entry.readings))
+    found = "; ".join((*entry.conditions, *entry.readings, *entry.codes))
     if found:
         yield (inner, hang, _view.sentence(found) + (" (reported, not seen)" if entry.reported else ""))
     todo = [entry.action]

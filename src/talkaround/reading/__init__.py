@@ -11,6 +11,7 @@ from typing import TypeVar
 from talkaround.models import Note, Steering
 from talkaround.reading.clauses import cut_clauses
 from talkaround.reading.codes import read_codes
+from talkaround.reading.identifying import place_identifiers
 from talkaround.reading.mentions import drop_swallowed, find_mentions
 from talkaround.reading.numbering import find_numbering
 from talkaround.reading.quantities import find_quantities
@@ -39,8 +40,7 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     text = note.text
     words = _apply_legend(read_words(text, vocabulary), vocabulary)
     codes = read_codes(text, words)
-    quantities, numbered, other = find_quantities(words, vocabulary)
-    quantities = [q for q in quantities if not codes.covers(words, q.begin, q.end)]
+    quantities, numbered, other = find_quantities(words, vocabulary, codes.stretches(words))
     numbering = find_numbering(words)
     quantities = drop_swallowed(quantities, numbering)
     mentions = find_mentions(words, vocabulary, quantities, numbered, other, numbering)
@@ -55,6 +55,8 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     said, found = walk.out.vehicle, codes.facts
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
     said.spans += found.spans
+    walk.out.doubts += codes.doubts
+    place_identifiers(codes.identifiers, walk.out, clauses, words, vocabulary)
     return walk
 
 

@@ -1,98 +1,103 @@
-"""Codes and numbers that are no readings: VIN, trouble codes, tire sizes, date codes, odometer, plate."""
+"""Codes and numbers that name something: VIN, plate and odometer of the vehicle, trouble codes, marks of tires, dates.
+
+Those of the vehicle become its facts; the others wait in ``identifiers`` for the line that they belong to.
+"""
 
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from dataclasses import dataclass, field
 
-from talkaround.reading.types import VehicleFacts
+from talkaround.reading.dates import find_dates
+from talkaround.reading.odometer import find_odometer
+from talkaround.reading.spelled_out import run_at
+from talkaround.reading.tire_marks import find_date_codes, find_sizes
+from talkaround.reading.trouble_codes import find_trouble_codes
+from talkaround.reading.types import Doubt, Identifier, VehicleFacts
+from talkaround.reading.vins import find_vin
 from talkaround.vocabulary.folding import Word
 
-VIN = re.compile(r"\b(?=[A-HJ-NPR-Z0-9]{17}\b)(?=[A-Z0-9]*\d)[A-HJ-NPR-Z0-9]{17}\b", re.IGNORECASE)
-TROUBLE_CODE = re.compile(r"\b[PCBU][0-3][0-9A-F]{3}\b", re.IGNORECASE)
-TIRE_SIZE = re.compile(
-    r"\b(?:P|LT)?\d{3}[/ ]\d{2}(?:[/ ]?Z?R?[/ ]?)\d{2}(?:\.5)?\b(?:\s?\d{2,3}[A-Z]\b)?", re.IGNORECASE
-)
-DATE_CODE = re.compile(
-    r"\b(?:date codes?|dot|dated)(?: (?:is|are|all|of|on|the|them|both|code))* "
-    r"(\d{4}|(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|"
-    r"eleven|twelve|\w+teen|twenty|thirty|forty|fifty)[ -]?)+)",
-    re.IGNORECASE,
-)
-ODOMETER = re.compile(
-    r"(?<![\d.$/])(\d{1,3}(?:,\d{3})+|\d{4,6}|\d{2,3}(?:\.\d)?\s?[kK])\s*"
-    r"(miles|mi|km|kms|kilomet(?:er|re)s|on the clock|on it)?\b"
-)
-PLATE = re.compile(
+_PLATE = re.compile(
     r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+"
     r"([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b"
 )
+_PLATE_CUES = frozenset({"plate", "reg", "registration", "rego", "tag"})
+_BEHIND_CUE = frozenset({"is", "number", "no", "#", ":"})
+_LONGEST_PLATE, _SHORTEST_PLATE = 8, 4
 
 
 @dataclass(slots=True)
 class Codes:
-    """Stretches of the note (characters) that hold codes, and the facts of the vehicle read from them."""
+    """Stretches of the note (characters) that hold codes, and what was read from them."""
 
     spans: list[tuple[int, int]] = field(default_factory=list)
     facts: VehicleFacts = field(default_factory=VehicleFacts)
+    identifiers: list[Identifier] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
 
-    def covers(self, words: list[Word], begin: int, end: int) -> bool:
-        b, e = words[begin].begin, words[end - 1].end
-        return any(x <= b and e <= y for x, y in self.spans)
+    def stretches(self, words: list[Word]) -> list[tuple[int, int]]:
+        """The codes as stretches of words, in order, none within another."""
+        begins = [w.begin for w in words]
+        out: list[tuple[int, int]] = []
+        for begin, end in sorted(self.spans):
+            first = bisect_left(begins, begin)
+            last = bisect_left(begins, end)
+            if first < last and (not out or first >= out[-1][1]):
+                out.append((first, last))
+        return out
 
 
 def read_codes(text: str, words: list[Word]) -> Codes:
-    """Find codes in the note as given."""
+    """Find codes in the note as given; ``words`` are its folded words."""
     out = Codes()
     facts = out.facts
-    for m in VIN.finditer(text):
-        out.spans.append(m.span())
-        if facts.vin is None:
-            facts.vin = m.group().upper()
-            facts.spans.append(m.span())
-    for pattern in (TROUBLE_CODE, TIRE_SIZE):
-        out.spans += [m.span() for m in pattern.finditer(text)]
-    for m in DATE_CODE.finditer(text):
-        out.spans.append((m.start(), m.start() + len(m.group().rstrip(" -"))))
-    for m in PLATE.finditer(text):
-        if facts.plate is None and any(c.isdigit() for c in m.group(1)):
-            facts.plate = m.group(1)
-            facts.spans.append(m.span())
-            out.spans.append(m.span())
-    for m in ODOMETER.finditer(text):
-        if any(a <= m.start() < b for a, b in out.spans):
-            continue
-        found = _odometer(m, text)
-        if found and facts.odometer is None:
-            facts.odometer = found
-            facts.spans.append(m.span())
-            out.spans.append(m.span())
-    del words
+    vin = find_vin(text, words)
+    if vin:
+        facts.vin = vin.vin
+        facts.spans.append((vin.begin, vin.end))
+        out.spans.append((vin.begin, vin.end))
+        if vin.question:
+            out.doubts.append(Doubt("understanding", vin.question, list(vin.choices)))
+    for find in (find_trouble_codes, find_dates, find_date_codes, find_sizes):
+        for found in find(text, words):
+            if not _overlaps(out.spans, found.begin, found.end):
+                out.identifiers.append(found)
+                out.spans.append((found.begin, found.end))
+    out.identifiers.sort(key=lambda x: x.begin)
+    plate = _plate(text, words)
+    if plate:
+        facts.plate = plate[0]
+        facts.spans.append(plate[1])
+        out.spans.append(plate[1])
+    odometer = find_odometer(text, words, out.spans)
+    if odometer:
+        value, unit, span = odometer
+        facts.odometer = value, unit
+        facts.spans.append(span)
+        out.spans.append(span)
     return out
 
 
-def _odometer(m: re.Match[str], text: str) -> tuple[float, str] | None:
-    """Value and unit, where the number is the vehicle's own distance and no interval, service or road test."""
-    said, unit = m.group(1), (m.group(2) or "").lower()
-    thousands = said[-1] in "kK"
-    value = float(said.rstrip("kK ").replace(",", "")) * (1000 if thousands else 1)
-    near = text[max(0, m.start() - 24) : m.start()].lower()
-    after = text[m.end() : m.end() + 24].lower()
-    if (
-        re.search(r"(since|every|in|another|next|within|last|only|for|about|over|under|of|code|size|rpm|dot) *$", near)
-        and "odo" not in near
-    ):
-        return None
-    if re.match(
-        r"[ ,]*(since|ago|left|more|service|inspection|interval|rpm|"
-        r"mi(les)? (service|inspection|since)|mile (service|inspection))",
-        after,
-    ):
-        return None
-    if value < 100 or value > 2_000_000:
-        return None
-    if not thousands and not unit and "," not in said:
-        return None
-    if "," in said and not unit and not re.search(r"(^|[.\n,;] *|odo\w* *|mileage *|at *|sedan, *|with *)$", near):
-        return None
-    return value, "km" if unit.startswith("k") else "mi"
+def _overlaps(spans: list[tuple[int, int]], begin: int, end: int) -> bool:
+    return any(a < end and begin < b for a, b in spans)
+
+
+def _plate(text: str, words: list[Word]) -> tuple[str, tuple[int, int]] | None:
+    for m in _PLATE.finditer(text):
+        if any(c.isdigit() for c in m.group(1)):
+            return m.group(1), m.span()
+    for i, w in enumerate(words):
+        if w.fold not in _PLATE_CUES:
+            continue
+        j = i + 1
+        while j < len(words) and words[j].fold in _BEHIND_CUE:
+            j += 1
+        pieces = run_at(text, words, j, announced=False, most=_LONGEST_PLATE)
+        said = "".join(p.characters for p in pieces)
+        if len(said) >= _SHORTEST_PLATE and any(c.isdigit() for c in said) and any(c.isalpha() for c in said):
+            return said, (w.begin, words[pieces[-1].end - 1].end)
+    return None
+
+
+__all__ = ["Codes", "read_codes"]

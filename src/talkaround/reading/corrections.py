@@ -10,7 +10,7 @@ from __future__ import annotations
 from talkaround.reading.clauses import has_predicate, is_predicate, kinds_in, names_part
 from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard
-from talkaround.reading.types import Aside, Clause, Place, Reading, Why
+from talkaround.reading.types import Aside, Clause, Place, Why
 
 _TURNS = frozenset({"correction", "negation"})
 _LONGEST_TURN = 5
@@ -116,9 +116,9 @@ class CorrectionRules(ReadingRules):
             s.place = Place(f.place.axle, f.place.side)
         elif h.quantities and not groups:
             for q in h.quantities:
-                unit = q.unit or (f.readings[-1].unit if f.readings else self._bare_unit(f.component))
+                unit = q.unit or (f.readings[-1].unit if f.readings else self._unit_of(f.component, q))
                 if unit is not None:
-                    f.readings = [r for r in f.readings if r.unit != unit] + [Reading(v, unit) for v in q.values]
+                    f.readings = [r for r in f.readings if r.unit != unit] + self._as_readings(q, unit)
         else:
             return False
         self._rest_on(f, self._chars(h.clause))

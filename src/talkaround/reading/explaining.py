@@ -19,7 +19,6 @@ from talkaround.reading.types import (
     Doubt,
     Finding,
     Place,
-    Reading,
     ReadNote,
     Reported,
     Said,
@@ -143,7 +142,7 @@ def _copy(f: Finding) -> Finding:
     return dataclasses.replace(
         f,
         conditions=[Said(x.id, x.degree) for x in f.conditions],
-        readings=[Reading(r.value, r.unit, r.limit, r.copied) for r in f.readings],
+        readings=[dataclasses.replace(r) for r in f.readings],
         severity=list(f.severity),
         spans=list(f.spans),
         why=list(f.why),

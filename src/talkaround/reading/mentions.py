@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from talkaround.reading.quantities import NumberedPlace
+from talkaround.reading.numbered_places import NumberedPlace
 from talkaround.reading.types import Mention, Quantity
 from talkaround.vocabulary import Tag, Vocabulary
 from talkaround.vocabulary.folding import Word

@@ -6,7 +6,7 @@ up by one, with one left out at most.
 
 from __future__ import annotations
 
-from talkaround.reading.quantities import ONES, TENS
+from talkaround.reading.number_words import ONES, TENS
 from talkaround.reading.types import Mention
 from talkaround.vocabulary import Tag
 from talkaround.vocabulary.folding import Word

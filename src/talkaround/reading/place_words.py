@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from talkaround.reading.places import PlacesSaid, axes_of, places_said
 from talkaround.reading.state import Subject
 from talkaround.reading.subjects import SubjectRules
-from talkaround.reading.types import NOWHERE, Clause
+from talkaround.reading.types import NOWHERE, Clause, Mention, Quantity
 
 # Behind these "left" means remaining.
 _LEFT_OVER = frozenset(
@@ -48,6 +48,8 @@ class PlaceWords(SubjectRules):
             if not m.tag("place") or m.begin == 0 or self._folds(m.begin, m.end) != ["left"]:
                 continue
             before, after = self._word(m.begin - 1), self._word(m.end)
+            if before in _LEFT_OVER and self._right_is_next(c, m):
+                continue
             if before in _LEFT_OVER and before != "second" and after not in ("front", "rear", "side"):
                 out.add(m.begin)
                 continue
@@ -56,6 +58,12 @@ class PlaceWords(SubjectRules):
             if follows_quantity and nothing_behind and self._word(m.end + 1) != "left":
                 out.add(m.begin)
         return out
+
+    def _right_is_next(self, c: Clause, left: Mention) -> bool:
+        """ "22.4 millimeters left, 22.1 right": the two sides of a list, and nothing that remains."""
+        after = self._next_in_sentence(c)
+        quantities = [q for x in (c, after) if x is not None for q in x.quantities if q.begin > left.end]
+        return bool(quantities) and self._word(quantities[0].end) == "right"
 
     def _speaks_of_edges(self, subjects: list[Subject]) -> bool:
         """Inner and outer of a tire are its edges, unless the vehicle has duals."""
@@ -70,39 +78,50 @@ class PlaceWords(SubjectRules):
 
     def _number_cylinders(self, c: Clause, subjects: list[Subject], places: PlacesSaid) -> None:
         """ "Glow plugs 1 & 4", "coil 3": numbers right behind such a part are places, no readings."""
-        numbers = self._cylinders(c, subjects) or (self._cylinder_meant(c) if not subjects else [])
+        numbers = self._cylinders(c, subjects) or self._cylinder_meant(c, subjects) or self._on_cylinder(c, subjects)
         if numbers:
-            c.quantities = [q for q in c.quantities if q.unit is not None or q.values[0] not in numbers]
+            c.quantities = [q for q in c.quantities if q not in numbers]
             places.groups = [
-                g._replace(extra=(f"cylinder={int(n)}",)) for n in numbers for g in (places.groups or [NOWHERE])
+                g._replace(extra=(f"cylinder={int(q.values[0])}",))
+                for q in numbers
+                for g in (places.groups or [NOWHERE])
             ]
 
-    def _cylinder_meant(self, c: Clause) -> list[float]:
+    def _cylinder_meant(self, c: Clause, subjects: list[Subject]) -> list[Quantity]:
         """ "Ignition coils: number two is cracked": of a part that was named before."""
         known = self.v.components
         ids = [t.component for t in self.s.topic] or [f.component for f in self.s.focus]
-        if not ids or not all("cylinder" in known[i].places for i in ids):
+        if subjects or not ids or not all("cylinder" in known[i].places for i in ids):
             return []
         return [
-            q.values[0]
+            q
             for q in c.quantities
             if q.unit is None and len(q.values) == 1 and self._word(q.begin - 1, since=c.begin) in _NUMBERED
         ]
 
-    def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[float]:
+    def _on_cylinder(self, c: Clause, subjects: list[Subject]) -> list[Quantity]:
+        """ "One forty on cylinder one ... ninety on three": the number behind "on" is the cylinder."""
+        of = [t.component for t in subjects] or [f.component for f in self.s.focus]
+        if len(c.quantities) != 2 or not any("cylinder" in self.v.components[x].places for x in of):
+            return []
+        reading, last = c.quantities
+        whole = last.unit is None and len(last.values) == 1 and last.values[0] in range(1, _MOST_CYLINDERS + 1)
+        return [last] if whole and self._folds(reading.end, last.begin)[-1:] == ["on"] else []
+
+    def _cylinders(self, c: Clause, subjects: list[Subject]) -> list[Quantity]:
         for t in subjects:
             if "cylinder" not in self.v.components[t.component].places:
                 continue
             at = t.mention.end
-            values: list[float] = []
+            numbers: list[Quantity] = []
             for q in c.quantities:
-                may_be_one = q.unit is None and len(q.values) == 1 and 0 < q.values[0] <= _MOST_CYLINDERS
+                may_be_one = q.unit is None and len(q.values) == 1 and q.values[0] in range(1, _MOST_CYLINDERS + 1)
                 if not may_be_one or not _BEFORE_CYLINDER.issuperset(self._folds(at, q.begin)):
                     break
-                values.append(q.values[0])
+                numbers.append(q)
                 at = q.end
-            if values:
-                return values
+            if numbers:
+                return numbers
         return []
 
     def _where_same(self, c: Clause, places: PlacesSaid) -> None:

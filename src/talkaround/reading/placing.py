@@ -14,7 +14,7 @@ from dataclasses import replace
 from talkaround.reading.place_words import PlaceWords
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied
 from talkaround.reading.state import Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding, Place, Reading, Said, Why
+from talkaround.reading.types import NOWHERE, Clause, Finding, Place, Said, Why
 
 Spot = tuple[Place, list[Why]]
 """A place with the reasons for what of it was not said."""
@@ -345,7 +345,7 @@ def _twin(f: Finding, component: str, place: Place) -> Finding:
         component=component,
         place=place,
         conditions=[Said(x.id, x.degree) for x in f.conditions],
-        readings=[Reading(r.value, r.unit, r.limit) for r in f.readings],
+        readings=[replace(r, copied=False) for r in f.readings],
         severity=list(f.severity),
         spans=list(f.spans),
         why=list(f.why),

@@ -6,11 +6,13 @@ before a participle make it a need ("needs to be replaced"). Rules: ``same.again
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from talkaround.reading.clauses import is_subject
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import Clause, Finding, Mention, Reading, Said, Why
+from talkaround.reading.types import Clause, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
 from talkaround.vocabulary.schema import in_scope
 
@@ -374,7 +376,7 @@ class PredicateRules(ReadingRules):
             if twin is None or f.conditions or f.readings or f.good:
                 continue
             f.conditions = [Said(x.id, x.degree) for x in twin.conditions]
-            f.readings = [Reading(r.value, r.unit, r.limit, True) for r in twin.readings]
+            f.readings = [replace(r, copied=True) for r in twin.readings]
             f.good = twin.good
             f.severity = list(twin.severity)
             f.verb = f.verb or (twin.verb if twin.work != "done" else None)

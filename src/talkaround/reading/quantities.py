@@ -1,33 +1,22 @@
-"""Numbers as spoken or typed, fractions, units and ranges; and numbered places (axle 2, cylinder 3).
+"""Numbers with their units, as readings may stand in a note: one, a range, two with a stroke, a row of them.
 
-Works on folded words. Spoken forms: "eleven point eight volts", "seven thirty-seconds", "forty thousandths", "a quarter
-of an inch", "one forty psi", "between four and five". Money, times, ages and distances are taken up and dropped, so that
-their numbers are no readings.
+Works on folded words; a number by itself is read in ``numbers``, what measures nothing in ``not_readings``. A unit may be
+said behind, before ("millimeters, four"), once for all of a row, or not at all, where the part decides (``readings``).
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from talkaround.amounts import Bound
+from talkaround.reading.not_readings import not_reading
+from talkaround.reading.number_words import ONES, PARTS, TENS, Number, is_digits, is_int, word
+from talkaround.reading.numbered_places import NumberedPlace, numbered_place
+from talkaround.reading.numbers import number_at
 from talkaround.reading.types import Quantity
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
-ONES = {
-    w: n
-    for n, w in enumerate(
-        "zero one two three four five six seven eight nine "
-        "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-    )
-}
-TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}
-OH = {"oh": 0, "o": 0}
-PARTS = {"half": 2, "third": 3, "quarter": 4, "fifth": 5, "eighth": 8, "tenth": 10, "sixteenth": 16}
-ORDINALS = {"first": 1, "1st": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6}
-# Units that mark a number as something other than a reading of a part.
-NO_READING = frozenset({"mi", "km", "h", "min", "s", "month", "year", "week", "day", "rpm", "mph", "W"})
-# A one-letter unit counts only where it stands against its number (190A) or is a capital that is no word.
-ONE_LETTER = frozenset({"a", "c", "f", "m", "s", "h", "l"})
+# A one-letter unit counts only where it stands against its number (190A).
+_ONE_LETTER = frozenset({"a", "c", "f", "m", "s", "h", "l", "n"})
 _LIMIT_WORDS = frozenset({
     "limit", "minimum", "min", "max", "maximum", "spec", "discard", "should", "supposed", "rated", "rating", "stamped",
     "allowed", "allowable", "against", "call", "new",
@@ -36,431 +25,158 @@ _AFTER_IN = frozenset(
     "the it a an there this that her his my our bay here them these those front back rear each every one both its "
     "good great fine nice perfect decent and".split()
 )
-
-
-class Number(NamedTuple):
-    value: float
-    end: int
-    fraction_of_inch: bool = False
-    thirty_seconds: bool = False
-    spoken: bool = False
-
-
-def _is_digits(fold: str) -> bool:
-    """Whether a folded word is a number in plain digits (not a superscript or a circled one)."""
-    return fold.isascii() and (fold[:1].isdigit() or (fold[:1] == "." and fold[1:2].isdigit()))
-
-
-def _is_int(fold: str) -> bool:
-    return fold.isascii() and fold.isdigit()
-
-
-def _small(words: list[str], i: int) -> tuple[int, int] | None:
-    """A spoken whole number below a hundred at ``i``."""
-    w = words[i] if i < len(words) else ""
-    if w in TENS:
-        nxt = words[i + 1] if i + 1 < len(words) else ""
-        if nxt in ONES and 0 < ONES[nxt] < 10:
-            return TENS[w] + ONES[nxt], i + 2
-        return TENS[w], i + 1
-    if w in ONES:
-        return ONES[w], i + 1
-    return None
-
-
-def _whole(words: list[str], i: int) -> tuple[int, int] | None:
-    """A spoken whole number at ``i``: "one hundred ninety", "one forty", "five twenty", "six hundred and ten"."""
-    first = (1, i) if words[i : i + 1] == ["hundred"] else _small(words, i)
-    if first is None:
-        return None
-    value, j = first
-    total = 0
-    seen_scale = False
-    while j < len(words) and words[j] in ("hundred", "thousand", "grand"):
-        seen_scale = True
-        if words[j] == "hundred":
-            value, j = value * 100, j + 1
-        else:
-            total, value, j = total + value * 1000, 0, j + 1
-        k = j + 1 if j < len(words) and words[j] == "and" else j
-        more = _small(words, k)
-        if more:
-            value, j = value + more[0], more[1]
-    if not seen_scale and 0 < value < 10 and j < len(words):
-        # "one forty", "six forty", "one oh five": hundreds said short.
-        if words[j] in TENS and words[j : j + 2] != ["thirty", "second"]:
-            more = _small(words, j)
-            if more:
-                return value * 100 + more[0], more[1]
-        if words[j] in OH and j + 1 < len(words) and words[j + 1] in ONES and ONES[words[j + 1]] < 10:
-            return value * 100 + ONES[words[j + 1]], j + 2
-        if words[j] in ONES and 10 <= ONES[words[j]] < 20:
-            return value * 100 + ONES[words[j]], j + 1
-    return total + value, j
-
-
-def _decimals(words: list[str], i: int) -> tuple[str, int]:
-    """Digits spoken after a point: "eight", "oh five", "twenty five", "one two"."""
-    digits, j = "", i
-    while j < len(words):
-        w = words[j]
-        if w in OH:
-            digits, j = digits + "0", j + 1
-        elif w in TENS:
-            value, j = _small(words, j) or (0, j + 1)
-            digits += str(value)
-        elif w in ONES and not (digits and words[j + 1 : j + 2] in (["hundred"], ["point"], ["thousand"])):
-            digits, j = digits + str(ONES[w]), j + 1
-        elif _is_int(w) and not digits:
-            digits, j = w, j + 1
-        else:
-            break
-        if len(digits) >= 3:
-            break
-    return digits, j
-
-
-def number_at(words: list[str], i: int) -> Number | None:
-    """The number that starts at word ``i``, with the word after it; None where there is none."""
-    w = words[i]
-    nxt = words[i + 1] if i + 1 < len(words) else ""
-    after = words[i + 2] if i + 2 < len(words) else ""
-    if w in ("a", "an", "one", "half", "quarter") or w in PARTS:
-        part = _part_of_one(words, i)
-        if part:
-            return part
-    if _is_digits(w):
-        return _digits_at(words, i, w, nxt, after)
-    if w in ("point",) or (w in OH and nxt and (nxt in ONES or nxt in OH)):
-        digits, j = _decimals(words, i + 1 if w == "point" else i)
-        return Number(float("0." + digits), j, spoken=True) if digits else None
-    whole = _whole(words, i + 1) if w == "a" and nxt == "hundred" else _whole(words, i)
-    if whole is None:
-        return None
-    value, j = whole
-    if words[j : j + 1] in (["slash"], ["over"]) and words[j + 1 : j + 2] == ["32"]:
-        return Number(value, j + 2, thirty_seconds=True)
-    if words[j : j + 1] == ["point"]:
-        digits, k = _decimals(words, j + 1)
-        if digits:
-            return Number(float(f"{value}.{digits}"), k, spoken=True)
-    if words[j : j + 2] == ["thirty", "second"]:
-        return Number(value, j + 2, thirty_seconds=True, spoken=True)
-    if words[j : j + 1] and words[j] in PARTS and words[j] not in ("third", "half", "fifth"):
-        return Number(value / PARTS[words[j]], j + 1, fraction_of_inch=True, spoken=True)
-    half = _and_a_part(words, j)
-    if half:
-        return Number(value + half[0], half[1], spoken=True)
-    return Number(value, j, spoken=True)
-
-
-def _and_a_part(words: list[str], j: int) -> tuple[float, int] | None:
-    """ "and a half", "and three quarters" behind a whole number."""
-    if words[j : j + 1] != ["and"]:
-        return None
-    if words[j + 1 : j + 2] in (["a"], ["one"]) and words[j + 2 : j + 3] and words[j + 2] in PARTS:
-        return 1 / PARTS[words[j + 2]], j + 3
-    top = words[j + 1] if j + 1 < len(words) else ""
-    if top in ONES and words[j + 2 : j + 3] and words[j + 2] in PARTS and words[j + 2] != "third":
-        return ONES[top] / PARTS[words[j + 2]], j + 3
-    return None
-
-
-def _part_of_one(words: list[str], i: int) -> Number | None:
-    """ "a quarter", "half an inch", "an inch and a half", "half"."""
-    w = words[i]
-    j = i + 1 if w in ("a", "an", "one") else i
-    if j < len(words) and words[j] in PARTS and words[j] not in ("third", "fifth", "tenth"):
-        if words[j] in ("half", "quarter") or j > i:
-            k = j + 1
-            if words[k : k + 2] in (["of", "an"], ["of", "a"]):
-                k += 2
-            elif words[k : k + 1] in (["an"], ["a"]):
-                k += 1
-            if words[k : k + 1] and words[k] in ("inch", "in", "millimeter", "mm", "turn"):
-                return Number(1 / PARTS[words[j]], k, fraction_of_inch=words[k] in ("inch", "in"), spoken=True)
-        return None
-    if w in ("a", "an", "one") and words[i + 1 : i + 2] == ["inch"]:
-        half = _and_a_part(words, i + 2)
-        return (
-            Number(1 + half[0], half[1], fraction_of_inch=True, spoken=True) if half else Number(1, i + 1, spoken=True)
-        )
-    return None
-
-
-def _digits_at(words: list[str], i: int, w: str, nxt: str, after: str) -> Number | None:
-    value = float(w)
-    # What recognisers make of thirty-seconds: "3 30 seconds", "10, 30 seconds", "7.30 seconds", "330 seconds".
-    if nxt == "30" and after == "second":
-        return Number(value, i + 3, thirty_seconds=True)
-    if nxt == "," and after == "30" and words[i + 3 : i + 4] == ["second"] and value <= 24:
-        return Number(value, i + 4, thirty_seconds=True)
-    if nxt == "thirty" and after == "second":
-        return Number(value, i + 3, thirty_seconds=True)
-    if nxt == "second" and w.endswith(".30") and value < 25:
-        return Number(int(value), i + 2, thirty_seconds=True)
-    if nxt == "second" and w.endswith("30") and len(w) in (3, 4) and _is_int(w):
-        return Number(int(w[:-2]), i + 2, thirty_seconds=True)
-    if (
-        nxt == "-"
-        and _is_int(after)
-        and words[i + 3 : i + 4] == ["/"]
-        and words[i + 4 : i + 5]
-        and words[i + 4] in ("2", "4", "8", "16", "32", "64")
-        and int(after) < int(words[i + 4])
-    ):
-        return Number(value + int(after) / int(words[i + 4]), i + 5, fraction_of_inch=True)
-    if (
-        nxt in ("/", "slash")
-        and _is_int(after)
-        and not (after in ("2", "4", "8", "16") and _is_int(w) and int(w) >= int(after))
-        and int(after) in (2, 4, 8, 16, 32, 64)
-        and _is_int(w)
-    ):
-        if int(after) == 32:
-            return Number(value, i + 3, thirty_seconds=True)
-        return Number(value / int(after), i + 3, fraction_of_inch=True)
-    if (
-        after == "/"
-        and _is_int(nxt)
-        and words[i + 3 : i + 4]
-        and words[i + 3] in ("2", "4", "8", "16", "32", "64")
-        and int(nxt) < int(words[i + 3])
-    ):
-        return Number(value + int(nxt) / int(words[i + 3]), i + 4, fraction_of_inch=True)
-    if nxt in ("th", "ths") and value >= 1000 and _is_int(w):
-        return Number(value / 1000, i + 1)
-    if nxt == "and" and _is_int(w) and value >= 100 and value % 100 == 0 and _is_int(after) and 0 < int(after) < 100:
-        return Number(value + int(after), i + 3)
-    if nxt in PARTS and nxt in ("eighth", "sixteenth", "quarter"):
-        return Number(value / PARTS[nxt], i + 2, fraction_of_inch=True)
-    if nxt == "point" and after and (after in ONES or after in OH or after in TENS):
-        digits, j = _decimals(words, i + 2)
-        return Number(float(f"{w}.{digits}"), j)
-    half = _and_a_part(words, i + 1)
-    if half:
-        return Number(value + half[0], half[1])
-    if nxt in ("hundred", "thousand") and value < 1000:
-        scale = 100 if nxt == "hundred" else 1000
-        more = _small(words, i + 3 if after == "and" else i + 2)
-        tail = (float(after), i + 3) if _is_int(after) and float(after) < scale else None
-        if words[i + 2 : i + 3] == ["and"] and words[i + 3 : i + 4] and _is_int(words[i + 3]):
-            tail = (float(words[i + 3]), i + 4)
-        if tail:
-            return Number(value * scale + tail[0], tail[1])
-        return Number(value * scale + more[0], more[1]) if more else Number(value * scale, i + 2)
-    return Number(value, i + 1)
-
-
-class NumberedPlace(NamedTuple):
-    """``axle=2``, ``cylinder=3`` or ``bank=1`` with the words that say it."""
-
-    begin: int
-    end: int
-    means: str
+_ELECTRICAL = frozenset("volt v battery alternator charging resting loaded output putting cranking charge".split())
+_UNDER = (("less", "than"), ("under",), ("below",), ("not", "quite"), ("shy", "of"))
+_OVER = (("more", "than"), ("over",), ("above",), ("greater", "than"))
+# "No more than four" is four at most, and may be four.
+_NO = frozenset({"no", "not", "nothing"})
+# Units whose names are as often something else, and so say nothing before a number.
+_NO_UNIT_BEFORE = frozenset({"in", "second", "32", "foot", "minute", "f", "c", "deg", "pound", "mill", "mil", "bar"})
+_MOST_IN_ROW = 16
+_LEAST_PSI, _MOST_PSI = 15, 150
+# What a charging 24-volt system comes to.
+_MOST_VOLTS = 30
 
 
 def find_quantities(
-    words: list[Word], vocabulary: Vocabulary
+    words: list[Word], vocabulary: Vocabulary, taken: list[tuple[int, int]] | None = None
 ) -> tuple[list[Quantity], list[NumberedPlace], list[tuple[int, int]]]:
-    """Quantities, numbered places, and stretches whose numbers are no readings (money, miles, times, counts)."""
+    """Quantities, numbered places, and stretches whose numbers are no readings (money, miles, times, counts).
+
+    ``taken`` are stretches of words that hold codes; they are passed over and given back among the last.
+    """
     folds = [w.fold for w in words]
     quantities: list[Quantity] = []
     places: list[NumberedPlace] = []
-    other: list[tuple[int, int]] = []
+    other: list[tuple[int, int]] = list(taken or ())
+    code_ends = dict(other)
     i = 0
     while i < len(words):
-        numbered = _numbered_place(words, folds, i)
+        numbered = None if i in code_ends else numbered_place(words, folds, i)
+        no_reading = code_ends.get(i) or (None if numbered else not_reading(words, folds, i))
         if numbered:
             places.append(numbered)
             i = numbered.end
-            continue
-        if folds[i] == "$" and i + 1 < len(words) and _is_digits(folds[i + 1]):
-            other.append((i, i + 2))
-            i += 2
-            continue
-        if (
-            _is_int(folds[i])
-            and (i == 0 or folds[i - 1] == "\n")
-            and i + 1 < len(folds)
-            and folds[i + 1] in (".", ")")
-            and words[i + 1].begin == words[i].end
-        ):
-            # The number of a list item.
-            other.append((i, i + 2))
-            i += 2
-            continue
-        pair = _pair(folds, i)
-        if pair:
-            quantities.append(Quantity(i, i + 3, pair, None, pair=True))
-            i += 3
-            continue
-        corners = _four_corners(folds, i)
-        if corners:
-            quantities.append(Quantity(i, i + 7, corners, None))
-            i += 7
-            continue
-        wheel_shake = _wheel_shake(folds, i)
-        if wheel_shake:
-            other.append((i, wheel_shake))
-            i = wheel_shake
-            continue
-        found = _quantity_at(words, folds, i, vocabulary)
-        if found is None:
-            i += 1
-            continue
-        if found.unit in NO_READING:
-            other.append((found.begin, found.end))
+        elif no_reading:
+            if i not in code_ends:
+                other.append((i, no_reading))
+            i = no_reading
         else:
-            quantities.append(found)
-        i = found.end
-    return quantities, places, other
+            found = _with_strokes(folds, i, vocabulary, words) or _quantity_at(words, folds, i, vocabulary)
+            if found is None:
+                i += 1
+                continue
+            unit = vocabulary.units.get(found.unit or "")
+            if found.counts or (unit is not None and not unit.reading):
+                other.append((found.begin, found.end))
+            else:
+                quantities.append(found)
+            i = found.end
+    return _rows(folds, quantities), places, other
 
 
-def _four_corners(folds: list[str], i: int) -> tuple[float, ...] | None:
-    """ "7/6/5/5": one reading a corner, left front, right front, left rear, right rear."""
-    if not _is_digits(folds[i]) or (i and folds[i - 1] == "/"):
+# ----- several together -----------------------------------------------------------------------------------------------
+
+
+def _with_strokes(folds: list[str], i: int, vocabulary: Vocabulary, words: list[Word]) -> Quantity | None:
+    """ "13/12": left and right of one axle. "7/6/5/5", "140/140/90/140": a row."""
+    if not is_digits(folds[i]) or (i and folds[i - 1] in ("/", "-")):
         return None
-    run = folds[i : i + 7]
-    if (
-        len(run) < 7
-        or run[1::2] != ["/"] * 3
-        or not all(_is_digits(x) for x in run[::2])
-        or folds[i + 7 : i + 8] == ["/"]
-    ):
+    values, j = [float(folds[i])], i + 1
+    while word(folds, j) == "/" and is_digits(word(folds, j + 1)) and len(values) < _MOST_IN_ROW:
+        values.append(float(folds[j + 1]))
+        j += 2
+    if len(values) >= 4:
+        unit = _unit_at(words, folds, j, False, vocabulary)
+        return Quantity(i, unit[1] if unit else j, tuple(values), unit[0] if unit else None, row=True)
+    if len(values) != 2:
         return None
-    values = tuple(float(x) for x in run[::2])
-    return values if max(values) < 130 else None
-
-
-def _pair(folds: list[str], i: int) -> tuple[float, ...] | None:
-    """ "13/12", "8/8": left and right of one axle; a proper fraction such as 3/8 is none."""
-    run = folds[i : i + 3]
-    if (
-        len(run) < 3
-        or run[1] != "/"
-        or not _is_int(run[0])
-        or not _is_int(run[2])
-        or folds[i + 3 : i + 4] == ["/"]
-        or (i and folds[i - 1] in ("/", "-"))
-    ):
-        return None
-    a, b = int(run[0]), int(run[2])
-    if not (0 < a < 40 and 0 < b < 32) or run[2] in ("32", "64"):
-        return None
-    return (float(a), float(b)) if a >= b or run[2] not in ("2", "4", "8", "16") else None
-
-
-def _wheel_shake(folds: list[str], i: int) -> int | None:
-    """The end of "three and nine", "12 and 6" (or "3.9", run together): hands on the wheel, no reading."""
-    three, nine = ("three", "3"), ("nine", "9")
-    twelve, six = ("twelve", "12"), ("six", "6")
-    a, b, c = folds[i], folds[i + 1] if i + 1 < len(folds) else "", folds[i + 2] if i + 2 < len(folds) else ""
-    if b in ("and", "&", "+", "/") and (
-        (a in three and c in nine)
-        or (a in nine and c in three)
-        or (a in twelve and c in six)
-        or (a in six and c in twelve)
-    ):
-        return i + 3
-    if a in ("3.9", "12.6") and i and folds[i - 1] == "at" and "wheel" in folds[max(0, i - 5) : i]:
-        return i + 1
+    whole = is_int(folds[i]) and is_int(folds[i + 2])
+    if whole and _is_pair(folds[i], folds[i + 2]):
+        return Quantity(i, j, tuple(values), None, pair=True)
+    unit = _unit_at(words, folds, j, False, vocabulary)
+    if unit and vocabulary.units[unit[0]].dimension != "length" and (not whole or min(values) > 1):
+        # "8.4 / 8.6 bar", "105/104 psi": two readings of one unit.
+        return Quantity(i, unit[1], tuple(values), unit[0], pair=True)
     return None
 
 
-def _numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlace | None:
-    w = folds[i]
-    nxt = folds[i + 1] if i + 1 < len(folds) else ""
-    key = {"axle": "axle", "cylinder": "cylinder", "bank": "bank"}.get(w)
-    if key and nxt:
-        j = i + 2 if nxt in ("number", "no", "#") else i + 1
-        if j < len(folds):
-            if folds[j] == "." and j + 1 < len(folds):
-                j += 1
-            whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
-            spoken_homophone = (
-                {"to": 2, "too": 2, "for": 4}.get(folds[j])
-                if key == "axle" and j == i + 1 and i + 2 < len(folds) and folds[i + 2] in ("left", "right")
-                else None
-            )
-            if (
-                whole
-                and 0 < whole[0] <= 16
-                and not (whole[1] < len(folds) and folds[whole[1]] in ("mm", "psi", "/", "point", "inch", "thirty"))
-            ):
-                return NumberedPlace(i, whole[1], f"{key}={whole[0]}")
-            if spoken_homophone:
-                return NumberedPlace(i, j + 1, f"{key}={spoken_homophone}")
-    if w in ("number", "no", "#"):
-        j = i + 2 if nxt == "." else i + 1
-        if j + 1 < len(folds):
-            whole = _small(folds, j) if not _is_int(folds[j]) else (int(folds[j]), j + 1)
-            if (
-                whole
-                and whole[1] < len(folds)
-                and folds[whole[1]] in ("axle", "cylinder", "bank", "injector", "plug", "coil")
-                and 0 < whole[0] <= 16
-            ):
-                noun = folds[whole[1]]
-                keyed = noun if noun in ("axle", "bank") else "cylinder"
-                return NumberedPlace(i, whole[1] + (noun in ("axle", "cylinder", "bank")), f"{keyed}={whole[0]}")
-    if w in ORDINALS and nxt == "axle" and not (i and folds[i - 1] == "side"):
-        # "Driver side first, axle two": there the axle has its number behind it.
-        return NumberedPlace(i, i + 2, f"axle={ORDINALS[w]}")
-    if w == "a" and _is_int(nxt) and len(nxt) == 1 and words[i].end == words[i + 1].begin:
-        return NumberedPlace(i, i + 2, f"axle={nxt}")
-    if w == "ax" and _is_int(nxt) and len(nxt) == 1:
-        return NumberedPlace(i, i + 2, f"axle={nxt}")
-    if _is_int(w) and len(w) == 1 and nxt in ("st", "nd", "rd", "th") and i + 2 < len(folds) and folds[i + 2] == "axle":
-        return NumberedPlace(i, i + 3, f"axle={w}")
-    return None
+def _is_pair(a: str, b: str) -> bool:
+    """Two readings; a proper fraction such as 3/8 is none."""
+    if not (0 < int(a) < 40 and 0 < int(b) < 32) or b == "32":
+        return False
+    return int(a) >= int(b) or b not in ("2", "4", "8", "16")
+
+
+def _rows(folds: list[str], quantities: list[Quantity]) -> list[Quantity]:
+    """Four or more bare numbers with at most a comma between are one row; a unit behind the last is that of all."""
+    out: list[Quantity] = []
+    k = 0
+    while k < len(quantities):
+        run = [quantities[k]]
+        while _is_single(run[-1]) and run[-1].unit is None and k + len(run) < len(quantities):
+            after = quantities[k + len(run)]
+            if not _is_single(after) or folds[run[-1].end : after.begin] not in ([], [","], ["and"], [",", "and"]):
+                break
+            run.append(after)
+        if 4 <= len(run) <= _MOST_IN_ROW:
+            values = tuple(v for q in run for v in q.values)
+            out.append(Quantity(run[0].begin, run[-1].end, values, run[-1].unit, row=True))
+            k += len(run)
+        else:
+            out.append(quantities[k])
+            k += 1
+    return out
+
+
+def _is_single(q: Quantity) -> bool:
+    return len(q.values) == 1 and not q.limit and not q.signed and q.bound is None
+
+
+# ----- units ----------------------------------------------------------------------------------------------------------
 
 
 def _unit_at(
-    words: list[Word], folds: list[str], j: int, number: Number, vocabulary: Vocabulary
+    words: list[Word], folds: list[str], j: int, spoken: bool, vocabulary: Vocabulary
 ) -> tuple[str, int] | None:
+    """The unit that stands at ``j``, behind a number, and its end."""
     if j >= len(folds):
         return None
-    if folds[j] in ("th", "ths") and not number.spoken:
-        return "1/1000 in", j + 1
-    for length in range(min(4, len(folds) - j), 0, -1):
+    for length in range(min(5, len(folds) - j), 0, -1):
         phrase = tuple(folds[j : j + length])
         unit = vocabulary.unit_phrases.get(phrase)
         if unit is None:
             continue
-        against = words[j].begin == words[j - 1].end
-        if length == 1 and phrase[0] in ONE_LETTER and not against:
+        against = j > 0 and words[j].begin == words[j - 1].end
+        if length == 1 and phrase[0] in _ONE_LETTER and not against:
             continue
-        if phrase == ("in",) and not against:
-            following = folds[j + 1] if j + 1 < len(folds) else ""
-            if following in _AFTER_IN or number.spoken:
-                continue
-        if length == 1 and phrase[0] in ("32", "thirty", "foot") and phrase[0] != "foot":
+        after_in = word(folds, j + 1) in _AFTER_IN or is_digits(word(folds, j + 1))
+        if phrase == ("in",) and not against and (after_in or spoken):
+            # "Out 5 in 6" is outer and inner.
+            continue
+        if phrase in (("32",), ("thirty",)):
             continue
         return unit, j + length
     return None
 
 
-_ELECTRICAL = frozenset(
-    {"volt", "v", "battery", "alternator", "charging", "resting", "loaded", "output", "cranking", "charge"}
-)
-
-
 def _volts_said_short(folds: list[str], i: int, number: Number) -> Number:
-    """ "Eleven nine volts", "putting out fourteen four": the point is left out."""
-    nxt = folds[number.end] if number.end < len(folds) else ""
-    if (
-        not number.spoken
-        or not 10 <= number.value <= 15
-        or number.value != int(number.value)
-        or nxt not in ONES
-        or ONES[nxt] > 9
-    ):
+    """ "Eleven nine volts", "putting out fourteen four", "12. 6 volts": the point is left out or stands apart."""
+    j = number.end
+    by_unit = word(folds, j + 1) in ("volt", "v")
+    if not 10 <= number.value <= (_MOST_VOLTS if by_unit else 15) or number.value != int(number.value):
         return number
-    after = folds[number.end + 1] if number.end + 1 < len(folds) else ""
-    if after in ("hundred", "point", "thirty") or not _ELECTRICAL & set(folds[max(0, i - 8) : number.end + 4]):
+    if word(folds, j) == "." and len(word(folds, j + 1)) == 1 and word(folds, j + 2) in ("volt", "v"):
+        return Number(float(f"{int(number.value)}.{folds[j + 1]}"), j + 2) if is_int(folds[j + 1]) else number
+    nxt, after = word(folds, j), word(folds, j + 1)
+    if not number.spoken or not 0 <= ONES.get(nxt, 10) <= 9 or after in ("hundred", "point", "thirty"):
         return number
-    return Number(float(f"{int(number.value)}.{ONES[nxt]}"), number.end + 1, spoken=True)
+    if not _ELECTRICAL & set(folds[max(0, i - 16) : j + 4]):
+        return number
+    return Number(float(f"{int(number.value)}.{ONES[nxt]}"), j + 1, spoken=True)
+
+
+# ----- one ------------------------------------------------------------------------------------------------------------
 
 
 def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabulary) -> Quantity | None:
@@ -472,66 +188,133 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     number = number_at(folds, i)
     if number is None:
         return None
-    if (
-        _is_digits(folds[i])
-        and number.end == i + 1
-        and folds[i + 1 : i + 2] in (["st"], ["nd"], ["rd"], ["th"])
-        and words[i + 1].begin == words[i].end
-        and number.value < 1000
-    ):
-        # "5th" counts and measures nothing.
-        return Quantity(start, i + 2, (number.value,), "h")
-    if start == i and i and folds[i - 1] == "mine" and folds[i : i + 1] == ["as"]:
-        return None
+    if is_int(folds[i]) and number.end == i + 1 and _is_ordinal(words, folds, i):
+        return Quantity(start, i + 2, (number.value,), None, counts=True)
+    if number.of_inch and _is_share(folds, number.end):
+        return Quantity(start, number.end + 1, (number.value,), None, counts=True)
     number = _volts_said_short(folds, i, number)
-    values, j = [number.value], number.end
-    thirty, of_inch = number.thirty_seconds, number.fraction_of_inch
-    unit = _unit_at(words, folds, j, number, vocabulary)
-    if folds[j : j + 1] == ["k"] and words[j].begin == words[j - 1].end:
-        return Quantity(start, j + 1, tuple(values), "mi")
-    joined = folds[j] if j < len(folds) else ""
-    if (
-        unit is None
-        and not thirty
-        and (joined in ("to", "-") or (joined == "and" and i and folds[i - 1] == "between"))
-        and j + 1 < len(folds)
-    ):
-        second = number_at(folds, j + 1)
-        if second and second.value > number.value and (joined != "to" or second.value < number.value * 4 + 4):
-            values.append(second.value)
-            thirty, of_inch, j = second.thirty_seconds, second.fraction_of_inch, second.end
-            unit = _unit_at(words, folds, j, second, vocabulary)
-    if unit is None and not thirty and folds[j : j + 2] in (["of", "a"], ["of", "an"]):
-        unit = _unit_at(words, folds, j + 2, number, vocabulary)
-    if thirty:
-        name, end = "1/32 in", j
-        if folds[j : j + 3] == ["of", "an", "inch"]:
-            end = j + 3
-        elif folds[j : j + 1] in (["in"], ["inch"], ['"']):
-            end = j + 1
-    elif unit:
-        name, end = unit
-    elif of_inch or (folds[i].startswith(".") and number.value < 0.3):
-        # A bare ".016" is inches: no shop writes thousandths of anything else.
-        name, end = "in", j
-    else:
-        name, end = "", j
+    if word(folds, number.end) == "k" and words[number.end].begin == words[number.end - 1].end:
+        return Quantity(start, number.end + 1, (number.value,), None, counts=True)
+    values = [number.value]
+    unit = _unit_of(words, folds, number, vocabulary)
+    if unit is None:
+        upper = _upper_end(folds, i, number)
+        if upper is not None:
+            number = upper
+            values.append(number.value)
+            unit = _unit_of(words, folds, number, vocabulary)
+        else:
+            unit = _unit_of_the_whole(words, folds, number, vocabulary)
+    name, end = unit or ("", number.end)
+    small = folds[i].startswith(".") and number.value < 0.3 and not _after_millimeters(folds, i)
+    if not unit and (number.of_inch or small):
+        # A bare ".016" is inches: where no millimeters were said, nobody writes thousandths of anything else.
+        name = "in"
+    name = name or _unit_before(folds, start, vocabulary) or ""
     if name == "1/1000 in":
         values, name = [round(v / 1000, 6) for v in values], "in"
-    if name in ("pound",):
+    if name == "pound":
         name = "psi"
-    before = {
-        w for k, w in enumerate(folds[max(0, start - 4) : start], max(0, start - 4)) if not (k and folds[k - 1] == "/")
-    }
-    limit = bool(_LIMIT_WORDS & before) and not _reading_between(folds, start)
+    return Quantity(
+        start,
+        end,
+        tuple(sign * v for v in values),
+        name or None,
+        _is_limit(folds, start, end),
+        sign < 0,
+        only=bool({"only", "just"} & set(folds[max(0, start - 2) : start])),
+        bound=_bound(folds, start),
+    )
+
+
+def _is_ordinal(words: list[Word], folds: list[str], i: int) -> bool:
+    """ "5th" counts and measures nothing."""
+    stands_against = i + 1 < len(words) and words[i + 1].begin == words[i].end
+    return stands_against and folds[i + 1] in ("st", "nd", "rd", "th") and float(folds[i]) < 1000
+
+
+def _after_millimeters(folds: list[str], i: int) -> bool:
+    """Whether millimeters were said earlier in the sentence."""
+    for k in range(i - 1, -1, -1):
+        if folds[k] in (".", "\n", ";"):
+            return False
+        if folds[k] in ("mm", "millimeter"):
+            return True
+    return False
+
+
+def _is_share(folds: list[str], j: int) -> bool:
+    """ "Three quarters of the way", "half worn": a part of what is there, no length."""
+    return folds[j : j + 2] == ["of", "the"] or word(folds, j) in (
+        "way",
+        "worn",
+        "gone",
+        "full",
+        "tank",
+        "through",
+        "turn",
+    )
+
+
+def _unit_of(words: list[Word], folds: list[str], number: Number, vocabulary: Vocabulary) -> tuple[str, int] | None:
+    j = number.end
+    if word(folds, j) == "side" and not number.spoken and _LEAST_PSI <= number.value <= _MOST_PSI:
+        # What recognisers make of "psi"; a number has no side.
+        return "psi", j + 1
+    if number.thirty_seconds or number.thousandths:
+        name = "1/32 in" if number.thirty_seconds else "1/1000 in"
+        if folds[j : j + 3] == ["of", "an", "inch"]:
+            return name, j + 3
+        return name, j + 1 if word(folds, j) in ("in", "inch", '"') else j
+    if word(folds, j) in ("th", "ths") and not number.spoken:
+        return "1/1000 in", j + 1
+    found = _unit_at(words, folds, j, number.spoken, vocabulary)
+    if found is None and folds[j : j + 2] in (["of", "a"], ["of", "an"]):
+        found = _unit_at(words, folds, j + 2, number.spoken, vocabulary)
+    return found
+
+
+def _unit_of_the_whole(
+    words: list[Word], folds: list[str], number: Number, vocabulary: Vocabulary
+) -> tuple[str, int] | None:
+    """ "Eight out of twelve millimeters", "480 of 650 cold cranking amps": the unit said with what it was when new."""
+    j = number.end + (word(folds, number.end) == "out")
+    if word(folds, j) != "of" or j + 1 >= len(folds):
+        return None
+    new = number_at(folds, j + 1)
+    return _unit_of(words, folds, new, vocabulary) if new and new.value >= number.value else None
+
+
+def _upper_end(folds: list[str], i: int, number: Number) -> Number | None:
+    """The other end of a range: "between four and five", "3 to 4 mm", "4-5", "four or five"."""
+    j = number.end
+    joint = word(folds, j)
+    between = word(folds, i - 1) == "between"
+    falling = joint == "to" and word(folds, i - 1) == "from"
     if (
-        folds[end : end + 1]
-        and folds[end] in ("limit", "minimum", "min", "max", "spec")
-        and not (folds[end + 1 : end + 2] and _is_digits(folds[end + 1]))
+        number.thirty_seconds
+        or not (joint in ("to", "-", "or", "—") or (joint == "and" and between))
+        or j + 1 >= len(folds)
     ):
-        limit = True
-    only = bool({"only", "just"} & set(folds[max(0, start - 2) : start]))
-    return Quantity(start, end, tuple(sign * v for v in values), name or None, limit, sign < 0, only=only)
+        return None
+    second = number_at(folds, j + 1)
+    if second is None or (second.value <= number.value and not falling):
+        return None
+    if joint == "to" and second.value >= number.value * 4 + 4:
+        return None
+    return second if joint not in ("or", "—") or second.value <= number.value * 1.5 + 1 else None
+
+
+def _is_limit(folds: list[str], start: int, end: int) -> bool:
+    """Whether the number is what something should be, not what it is."""
+    before = {folds[k] for k in range(max(0, start - 4), start) if not (k and folds[k - 1] == "/")}
+    if _LIMIT_WORDS & before and not _reading_between(folds, start):
+        return True
+    if word(folds, end) not in ("limit", "minimum", "min", "max", "spec"):
+        return False
+    # "25.1, minimum is 24": the number behind the word is the limit.
+    k = end + 2 if word(folds, end + 1) in ("is", "of", "at", ":", "=") else end + 1
+    return not is_digits(word(folds, k)) and word(folds, k) not in ONES and word(folds, k) not in TENS
 
 
 def _reading_between(folds: list[str], start: int) -> bool:
@@ -539,11 +322,30 @@ def _reading_between(folds: list[str], start: int) -> bool:
     for k in range(start - 1, max(-1, start - 5), -1):
         if folds[k] in _LIMIT_WORDS:
             return folds[k] == "new" and folds[k + 1 : k + 2] != ["is"]
-        if (
-            folds[k] in (",", ".", ";", "\n")
-            or _is_digits(folds[k])
-            or folds[k] in ONES
-            or folds[k] in ("good", "fine", "ok", "okay")
-        ):
+        if is_digits(folds[k]) or folds[k] in ONES or folds[k] in (",", ".", ";", "\n", "good", "fine", "ok", "okay"):
             return True
     return True
+
+
+def _bound(folds: list[str], start: int) -> Bound | None:
+    """Whether the value was said to be less or more than the number: "a hair under three", "more than 5"."""
+    bounds: tuple[tuple[Bound, tuple[tuple[str, ...], ...]], ...] = (("under", _UNDER), ("over", _OVER))
+    for said, phrases in bounds:
+        for phrase in phrases:
+            k = start - len(phrase)
+            if k >= 0 and tuple(folds[k:start]) == phrase:
+                return None if word(folds, k - 1) in _NO else said
+    return None
+
+
+def _unit_before(folds: list[str], start: int, vocabulary: Vocabulary) -> str | None:
+    """The unit said in front of its number: "psi 32", "volts, 12.6"."""
+    k = start - 1
+    while k >= 0 and folds[k] in (",", ":", "="):
+        k -= 1
+    name = vocabulary.unit_phrases.get((word(folds, k),))
+    if name is None or len(folds[k]) < 2 or folds[k] in _NO_UNIT_BEFORE or not vocabulary.units[name].reading:
+        return None
+    # Behind a number it is the unit of that one.
+    before = word(folds, k - 1)
+    return None if is_digits(before) or before in ONES or before in TENS or before in PARTS else name

@@ -78,6 +78,7 @@ RULES = {
     "place.all-of-them": "all of them are spoken of, so all four corners are meant",
     "place.two-with-a-stroke": "two readings with a stroke between are left and right",
     "place.four-in-a-row": "four readings in a row are left front, right front, left rear, right rear",
+    "place.cylinders-in-a-row": "a row of readings goes from the first cylinder to the last",
 }
 
 __all__ = ["RULES"]

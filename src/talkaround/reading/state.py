@@ -149,6 +149,8 @@ class WalkBase:
         """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
+        self.unplaced: list[tuple[Finding, str]] = []
+        """Findings with a row of readings of which nothing tells where each was taken, and the question."""
         self.not_it: set[int] = set()
         """Where components stand that a fault is said not to be ("the leak is not the pan")."""
         self.due_in = {c.sentence for c in clauses for m in c.mentions for t in m.of("condition") if t.value == "due"}

@@ -6,6 +6,8 @@ import dataclasses
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from talkaround.amounts import Bound
+from talkaround.models import IdentifierKind
 from talkaround.vocabulary import Tag
 
 
@@ -79,7 +81,7 @@ class Mention:
 
 @dataclass(slots=True)
 class Quantity:
-    """One or two readings of one unit. ``unit`` is None for a bare number; ``limit`` marks a limit, not a reading."""
+    """One or more readings of one unit. ``unit`` is None for a bare number; ``limit`` marks a limit, not a reading."""
 
     begin: int
     end: int
@@ -91,6 +93,12 @@ class Quantity:
     """Two readings with a stroke between, left and right of one axle."""
     only: bool = False
     """Said with "only" or "just": the reading is too little."""
+    row: bool = False
+    """Four readings or more in a row, one a place."""
+    counts: bool = False
+    """It counts or numbers something ("5th", "84k") and measures nothing."""
+    bound: Bound | None = None
+    """``under`` or ``over`` where the reading was said to be less or more than the number."""
 
 
 @dataclass(slots=True)
@@ -100,6 +108,10 @@ class Reading:
     limit: float | None = None
     copied: bool = False
     """Taken over from the twin ("same on this side"); a reading of its own replaces it."""
+    bound: Bound | None = None
+    """``under`` or ``over`` where it was said to be less or more than ``value``."""
+    span: tuple[int, int] | None = None
+    """The characters of the note that say it."""
 
 
 @dataclass(slots=True)
@@ -135,6 +147,22 @@ class Why:
     text: str
 
 
+@dataclass(slots=True, frozen=True)
+class Identifier:
+    """A code that names something: ``kind`` is ``trouble-code``, ``tire-size``, ``date-code`` or ``date``.
+
+    ``value`` is written as its standard writes it, ``meaning`` says what is in it; ``begin`` to ``end`` are characters.
+    """
+
+    kind: IdentifierKind
+    value: str
+    begin: int
+    end: int
+    meaning: str | None = None
+    of_all: bool = False
+    """Said of all tires together, and so of no line."""
+
+
 @dataclass(slots=True, eq=False)
 class Finding:
     """What was said of one component at one place, before it is judged.
@@ -155,6 +183,7 @@ class Finding:
     work: str | None = None
     reported: bool = False
     not_traced: bool = False
+    identifiers: list[Identifier] = field(default_factory=list)
     spans: list[tuple[int, int]] = field(default_factory=list)
     why: list[Why] = field(default_factory=list)
 
@@ -197,6 +226,8 @@ class VehicleFacts:
     vin: str | None = None
     odometer: tuple[float, str] | None = None
     plate: str | None = None
+    identifiers: list[Identifier] = field(default_factory=list)
+    """Codes of the vehicle as a whole, or that no line was found for."""
     spans: list[tuple[int, int]] = field(default_factory=list)
     plan: str | None = None
     parts_preference: str | None = None

@@ -31,6 +31,7 @@ class Walk(StatementRules, DiscourseRules):
         self._merge_said_twice()
         self._say_why()
         self._hold_tallies_against_lines()
+        self._ask_where_taken()
         return self.out
 
     def _clause(self, c: Clause) -> str:
@@ -114,6 +115,7 @@ class Walk(StatementRules, DiscourseRules):
             known.verb, known.part = known.verb or f.verb, known.part or f.part
             known.work = known.work or f.work
             known.not_traced = known.not_traced or f.not_traced
+            known.identifiers += [x for x in f.identifiers if x not in known.identifiers]
             known.spans += [x for x in f.spans if x not in known.spans]
             known.why += f.why
         self.out.findings = list(first.values())

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from talkaround.amounts import amount
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import Entry
 from talkaround.vocabulary.schema import Component, Limit
@@ -236,11 +237,6 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
     return f"{told}; {limit.source} ({_MARKS[limit.mark]})"
 
 
-def amount(value: float, unit: str) -> str:
-    """``2`` of ``1/32 in`` is 2/32 in."""
-    return f"{value:g}{unit[1:]}" if unit.startswith("1/") else f"{value:g} {unit}"
-
-
 def _rule(what: str, when: str | None, source: str) -> str:
     return f"{what}{f', {when}' if when else ''} ({source})"
 
@@ -254,4 +250,4 @@ def shown(path: Path | str) -> str:
         return str(path)
 
 
-__all__ = ["NEAR", "SHOWN", "Match", "amount", "cards", "find", "shown"]
+__all__ = ["NEAR", "SHOWN", "Match", "cards", "find", "shown"]

@@ -103,6 +103,8 @@ class Unit(Record):
     factor: float = Field(gt=0)
     """Times this gives the dimension's base unit (mm, kPa, V, A, ohm, N m, degree, km, s)."""
     offset: float = 0.0
+    reading: bool = True
+    """False where a number in it is a distance, a time or a speed and no reading of a part."""
 
 
 # Words of place, those that the drive side decides, and those that what was said before decides.
