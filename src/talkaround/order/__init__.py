@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from talkaround.judging import Asked, Judged
 from talkaround.models import (
     Action,
@@ -12,6 +14,7 @@ from talkaround.models import (
     Customer,
     Evidence,
     Line,
+    Mend,
     Note,
     Odometer,
     PartRef,
@@ -89,6 +92,7 @@ def assemble(
         lines=lines,
         questions=questions,
         set_aside=set_aside_rest(note.text, kept, asides),
+        mended=[Mend(**asdict(m)) for m in read.mends],
         cautions=cautions_for(lines, steering),
     )
 

@@ -14,6 +14,8 @@ from talkaround.models import (
     Condition,
     Line,
     Measurement,
+    Mend,
+    MendedBy,
     Position,
     Question,
     RepairOrder,
@@ -57,6 +59,11 @@ REASONS = {
     "other-vehicle": "About another vehicle",
     "general-remark": "General remark",
     "chatter": "Talk off the job",
+}
+MENDED_BY: dict[MendedBy, str] = {
+    "known-mishearing": "known mishearing",
+    "sounds-alike": "sounds alike",
+    "misspelled": "misspelled",
 }
 UNITS = {"degC": "°C", "degF": "°F", "ohm": "Ω", "Mohm": "MΩ", "N m": "N·m"}
 
@@ -166,6 +173,15 @@ class Aside:
 
 
 @dataclass(frozen=True, slots=True)
+class Reread:
+    """Words that the note has, what they were read as, and how sure that is."""
+
+    heard: str
+    read: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """The whole order as it is read, top to bottom. ``facts`` holds None where the paper needs a blank."""
 
@@ -180,6 +196,7 @@ class Page:
     good: tuple[Entry, ...]
     questions: tuple[Ask, ...]
     asides: tuple[Aside, ...]
+    mended: tuple[Reread, ...]
     cautions: tuple[str, ...]
 
     def word(self, american: str) -> str:
@@ -229,8 +246,15 @@ def page(order: RepairOrder) -> Page:
         good=tuple(e for e in entries if e.severity == "good"),
         questions=tuple(_ask(i, q, by_number, british) for i, q in enumerate(order.questions, start=1)),
         asides=_asides(order.note.text, order.set_aside),
+        mended=rereadings(order.mended),
         cautions=tuple(clean(text) for text in order.cautions),
     )
+
+
+def rereadings(mended: Sequence[Mend]) -> tuple[Reread, ...]:
+    """What was read otherwise than it stands in the note, each once."""
+    told = (Reread(clean(m.heard), clean(m.read), f"{MENDED_BY[m.how]}, {number(m.score)} of 100") for m in mended)
+    return tuple(dict.fromkeys(told))
 
 
 def clean(text: str) -> str:
