@@ -14,7 +14,7 @@ from itertools import takewhile
 
 from rapidfuzz.distance import OSA
 
-from talkaround.reading.sound_alikes import DOUBTFUL, SURE, Alike, find_alikes, is_a_name
+from talkaround.reading.sound_alikes import DOUBTFUL, NUMBER_WORDS, SURE, Alike, find_alikes, is_a_name
 from talkaround.reading.types import Doubt, Mend
 from talkaround.vocabulary import LONG_WORD, Vocabulary
 from talkaround.vocabulary.folding import Word
@@ -22,6 +22,7 @@ from talkaround.vocabulary.terms import MisheardWords
 
 _LONGEST_MISHEARING = 5
 _NEAR = 5
+_ANY_NUMBER = "#"
 _SENTENCE_ENDS = frozenset({".", "\n", "?", "!"})
 # Two meanings whose scores lie closer than this are not told apart.
 _CLOSE = 4.0
@@ -69,29 +70,33 @@ def _mend_known(text: str, words: list[Word], vocabulary: Vocabulary, kept: Mend
     folds = [w.fold for w in words]
     i = 0
     while i < len(words):
-        for length in range(min(_LONGEST_MISHEARING, len(words) - i), 0, -1):
-            stretch = tuple(folds[i : i + length])
-            # Recognisers set commas by ear, inside a name too.
-            if "," in stretch[1:-1]:
-                stretch = tuple(f for f in stretch if f != ",")
-            known = vocabulary.mishearings.get(stretch, ())
-            before = [w.fold for w in out[-_NEAR:]]
-            heard = next((m for m in known if _fits(m, before, folds[i + length : i + length + _NEAR])), None)
-            if heard is None:
-                continue
-            begin, end = words[i].begin, words[i + length - 1].end
-            if heard.ask:
-                kept.doubts.append(_question(text[begin:end], [" ".join(heard.said)]))
-                out += words[i : i + length]
-            else:
-                out += [Word(w, begin, end) for w in heard.said]
-                kept.mends.append(Mend(begin, end, text[begin:end], " ".join(heard.said), 100.0, "known-mishearing"))
-            i += length
-            break
+        length, heard = _known_at(folds, i, out, vocabulary) if folds[i] in vocabulary.misheard_first else (1, None)
+        stretch = words[i : i + length]
+        i += length
+        begin, end = stretch[0].begin, stretch[-1].end
+        if heard is None:
+            out += stretch
+        elif heard.ask:
+            out += stretch
+            kept.doubts.append(_question(text[begin:end], [heard.name]))
         else:
-            out.append(words[i])
-            i += 1
+            out += [Word(w, begin, end) for w in heard.said]
+            kept.mends.append(Mend(begin, end, text[begin:end], heard.name, 100.0, "known-mishearing"))
     return out
+
+
+def _known_at(folds: list[str], i: int, mended: list[Word], vocabulary: Vocabulary) -> tuple[int, MisheardWords | None]:
+    """The longest known mishearing at a word that fits what stands around, and how many words it takes."""
+    before = [w.fold for w in mended[-_NEAR:]]
+    for length in range(min(_LONGEST_MISHEARING, len(folds) - i), 0, -1):
+        stretch = tuple(folds[i : i + length])
+        # Recognisers set commas by ear, inside a name too.
+        if "," in stretch[1:-1] and stretch[-1] != ",":
+            stretch = tuple(f for f in stretch if f != ",")
+        for heard in vocabulary.mishearings.get(stretch, ()):
+            if _fits(heard, before, folds[i + length : i + length + _NEAR]):
+                return length, heard
+    return 1, None
 
 
 def _fits(heard: MisheardWords, before: list[str], after: list[str]) -> bool:
@@ -99,9 +104,15 @@ def _fits(heard: MisheardWords, before: list[str], after: list[str]) -> bool:
     last, first = before[-1] if before else "", after[0] if after else ""
     if last in heard.not_behind or first in heard.not_before:
         return False
-    if heard.behind and last not in heard.behind or heard.before and first not in heard.before:
+    if heard.behind and last not in heard.behind and not (_ANY_NUMBER in heard.behind and _is_number(last)):
+        return False
+    if heard.before and first not in heard.before:
         return False
     return not heard.beside or bool(heard.beside & {*_of_sentence(before[::-1]), *_of_sentence(after)})
+
+
+def _is_number(fold: str) -> bool:
+    return fold[:1].isdigit() or fold in NUMBER_WORDS
 
 
 def _of_sentence(folds: list[str]) -> Iterator[str]:
@@ -123,7 +134,7 @@ def _mend_alikes(text: str, words: list[Word], vocabulary: Vocabulary, kept: Men
             kept.mends.append(
                 Mend(begin, end, text[begin:end], " ".join(best.name), round(best.score, 1), "sounds-alike")
             )
-        elif best.score >= DOUBTFUL and best.said_of:
+        elif best.said_of and best.score >= _worth_asking(words[best.begin : best.end], best, vocabulary):
             names = [" ".join(a.name) for a in (best, *rivals)]
             kept.doubts.append(_question(text[begin:end], names[:_CHOICES]))
     out: list[Word] = []
@@ -138,12 +149,20 @@ def _mend_alikes(text: str, words: list[Word], vocabulary: Vocabulary, kept: Men
     return out
 
 
+def _worth_asking(heard: list[Word], best: Alike, vocabulary: Vocabulary) -> float:
+    """The score from which on it is asked about; everyday words were most likely said, and "builds" was no "buildup"."""
+    if best.said[0].startswith(heard[0].fold):
+        return SURE
+    everyday = all(w.fold in vocabulary.ordinary or w.fold in vocabulary.words for w in heard)
+    return (SURE + DOUBTFUL) / 2 if everyday else DOUBTFUL
+
+
 def _rivals(found: list[Alike]) -> Iterator[Alike]:
-    """Other parts that the best one is not told from."""
+    """Other parts that the best one is not told from; of a name and a part of it the whole stands."""
     best = found[0]
     seen = {best.component}
     for a in found[1:]:
-        if a.score > best.score - _CLOSE and a.component not in seen:
+        if a.score > best.score - _CLOSE and a.component not in seen and not set(a.name) <= set(best.name):
             seen.add(a.component)
             yield a
 

@@ -17,7 +17,7 @@ from rapidfuzz import process
 from rapidfuzz.distance import Indel
 
 from talkaround.vocabulary import Tag, Vocabulary
-from talkaround.vocabulary.alikes import Alikes, Words, holds, sounds_of_all
+from talkaround.vocabulary.alikes import LITTLE, Alikes, Words, holds, sounds_of_all
 from talkaround.vocabulary.folding import Word
 from talkaround.vocabulary.sounding import key_of_sounds, spelled_out
 
@@ -28,19 +28,23 @@ _LONGEST = 4
 _SHORTEST = 7
 # And of a name that nothing beside it tells from others.
 _TELLING_APART = 13
-# As far around in words as the talk must be of a vehicle, and so often.
-_AROUND, _TALK = 30, 5
+# The talk must be of a vehicle: so far around, one word in so many, and at least so many.
+_AROUND, _ONE_IN, _LEAST = 30, 12, 2
 _NEAR, _BEHIND = 2, 6
-# Sounds so much alike are the same to the ear, whatever the spelling ("pangasket").
+# Words of a name on either side of what was misheard.
+_BESIDE = 3
+# Sounds so much alike are the same to the ear, whatever the spelling.
 _SAME = 90.0
+# A name of two words written as one ("pangasket") sounds the same but for one sound.
+_RUN_TOGETHER = 95.0
 _LINKING = frozenset("is are was were look feel got has it and so too all".split())
-_NUMBERS = frozenset(
+NUMBER_WORDS = frozenset(
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
     "eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand thousandth half quarter "
     "third eighth sixteenth second oh point".split()
 )
 # Words so common that a recogniser hardly writes them for a trade word.
-_LITTLE = frozenset(
+_COMMON = frozenset(
     "about above after again all almost along already also although always and another any anything are around ask "
     "away back because been before behind being below beneath besides between both but call came can cannot cant "
     "come could did does doing done down during each either else enough even ever every everything except few for "
@@ -104,7 +108,7 @@ class _Note:
         self.open = [
             w.fold.isalpha()
             and len(w.fold) > 2
-            and not (sense or w.fold in _LITTLE or w.fold in units or w.fold in _NUMBERS)
+            and not (sense or w.fold in _COMMON or w.fold in units or w.fold in NUMBER_WORDS)
             and not _CONTRACTED.search(text[w.begin : w.end])
             and not is_a_name(text, words, n)
             for n, (w, sense) in enumerate(zip(words, self.sense, strict=True))
@@ -123,8 +127,9 @@ class _Note:
             yield n
 
     def is_of_a_vehicle(self, begin: int, end: int) -> bool:
-        at = self.telling
-        return bisect_left(at, end + _AROUND) - bisect_left(at, begin - _AROUND) >= _TALK
+        first, last = max(0, begin - _AROUND), min(len(self.folds), end + _AROUND)
+        telling = bisect_left(self.telling, last) - bisect_left(self.telling, first)
+        return telling >= _LEAST and telling * _ONE_IN >= last - first
 
 
 def is_a_name(text: str, words: list[Word], n: int) -> bool:
@@ -171,29 +176,30 @@ def _in_a_name(note: _Note, begin: int, end: int, stretch: Words) -> Iterator[Al
     if begin and folds[begin - 1] in alikes.after:
         beside.update(_like(stretch, "after", folds[begin - 1], alikes))
     for said, alike in beside.items():
-        # "Purging" beside a dryer is what it does.
-        if stretch == said or stretch[-1].endswith("ing") and stretch[0][:4] == said[0][:4]:
+        if said == tuple(f for f in stretch if f not in LITTLE) or _inflects(stretch[-1], said[0]):
             continue
         for name, name_begin, name_end in _names_with(note, begin, end, said):
             held = sum(holds(f) for f in (*folds[name_begin:begin], *folds[end:name_end]))
             yield _weighed(note, alike + 2 * (held - 1), begin, end, said, name, name_begin, name_end)
 
 
+def _inflects(word: str, said: str) -> bool:
+    """Whether a word is another form of ``said``: "purging" beside a dryer is what it does."""
+    return word.endswith("ing") and word[:4] == said[:4]
+
+
 def _names_with(note: _Note, begin: int, end: int, said: Words) -> Iterator[tuple[Words, int, int]]:
-    """The longest name of a part that ``said`` makes with its neighbors, none of them a place alone."""
-    folds, best = note.folds, (0, (), begin, end)
-    for before in range(4):
-        if before > begin or not all(f.isalpha() for f in folds[begin - before : begin]):
-            break
-        for after in range(4):
-            if end + after > len(folds) or not all(f.isalpha() for f in folds[end : end + after]):
-                break
-            name = (*folds[begin - before : begin], *said, *folds[end : end + after])
-            held = sum(holds(f) for f in name) - sum(holds(f) for f in said)
-            if held > best[0] and _part(name, note.vocabulary):
-                best = (held, name, begin - before, end + after)
-    if best[0]:
-        yield best[1:]
+    """The name of a part that ``said`` makes with the most of its neighbors, none of them a place alone."""
+    folds, most = note.folds, 0
+    found: tuple[Words, int, int] | None = None
+    for name_begin in range(begin, max(-1, begin - _BESIDE - 1), -1):
+        for name_end in range(end, min(len(folds), end + _BESIDE) + 1):
+            name = (*folds[name_begin:begin], *said, *folds[end:name_end])
+            held = sum(map(holds, folds[name_begin:begin])) + sum(map(holds, folds[end:name_end]))
+            if held > most and _part(name, note.vocabulary):
+                most, found = held, (name, name_begin, name_end)
+    if found:
+        yield found
 
 
 def _by_itself(note: _Note, begin: int, end: int, stretch: Words) -> Iterator[Alike]:
@@ -206,15 +212,17 @@ def _by_itself(note: _Note, begin: int, end: int, stretch: Words) -> Iterator[Al
         if alike < _SAME or len(spelled_out(sounds_of_all(said))) < _TELLING_APART:
             continue
         component = _part(said, note.vocabulary)
-        if (
-            _said_of_a_part(note, begin)
-            if component is None
-            else len(said) > 1 or _system_near(note, begin, end, component)
-        ):
-            candidate = _weighed(note, alike, begin, end, said, said, begin, end)
-            # One word with nothing beside it to go by is never sure, unless a name was written in one.
-            doubtful = component is not None and len(said) == 1
-            yield candidate._replace(score=min(candidate.score, SURE - 1)) if doubtful else candidate
+        candidate = _weighed(note, alike, begin, end, said, said, begin, end)
+        if component is None:
+            fits = _said_of_a_part(note, begin)
+        elif len(said) > 1:
+            fits = alike >= _RUN_TOGETHER
+        else:
+            fits = _system_near(note, begin, end, component)
+            # One word with nothing beside it to go by is never sure.
+            candidate = candidate._replace(score=min(candidate.score, SURE - 1))
+        if fits:
+            yield candidate
 
 
 def _said_of_a_part(note: _Note, begin: int) -> bool:

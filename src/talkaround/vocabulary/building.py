@@ -128,7 +128,9 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         for heard in (*record.heard, *record.ask):
             ask = heard in record.ask
             phrase = phrase_of(heard)
-            mishearings[phrase] = (*mishearings.get(phrase, ()), MisheardWords(said, *about, ask=ask))
+            if phrase == said:
+                continue
+            mishearings[phrase] = (*mishearings.get(phrase, ()), MisheardWords(said, e.id, ask, *about))
 
     ambiguous = {}
     for e in tables["ambiguous.toml"]:

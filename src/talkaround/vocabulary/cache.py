@@ -185,7 +185,7 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         judgements=records("judgements", Judgement),
         phrases={phrase: groups[n] for phrase, n in data["phrases"].items()},
         mishearings={
-            p: tuple([MisheardWords(said, *map(frozenset, about), ask=ask) for said, about, ask in of])
+            p: tuple([MisheardWords(said, name, ask, *map(frozenset, about)) for said, name, ask, about in of])
             for p, of in data["mishearings"].items()
         },
         unit_phrases=data["unit_phrases"],
@@ -197,9 +197,9 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
     )
 
 
-def _plain(m: MisheardWords) -> tuple[Phrase, list[list[str]], bool]:
+def _plain(m: MisheardWords) -> tuple[Phrase, str, bool, list[list[str]]]:
     about = (m.beside, m.behind, m.before, m.not_behind, m.not_before)
-    return m.said, [sorted(words) for words in about], m.ask
+    return m.said, m.name, m.ask, [sorted(words) for words in about]
 
 
 __all__ = ["cache_folder", "key_of", "load", "store", "turned_off"]

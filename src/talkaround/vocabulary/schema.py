@@ -168,7 +168,7 @@ class Mishearing(Record):
     ask: tuple[Phrase, ...] = ()
     """What may stand for it and would turn the meaning around: never mended, asked about."""
     behind: tuple[Phrase, ...] = ()
-    """Where it is given, one of these words must come right before."""
+    """Where it is given, one of these words must come right before; ``#`` is any number."""
     before: tuple[Phrase, ...] = ()
     not_behind: tuple[Phrase, ...] = ()
     not_before: tuple[Phrase, ...] = ()

@@ -41,12 +41,14 @@ class MisheardWords:
     """What a mishearing stands for, and the words that must or must not stand about it, as the lexicon names them."""
 
     said: Phrase
+    name: str
+    """The same as it is typed in the lexicon."""
+    ask: bool = False
     beside: frozenset[str] = frozenset()
     behind: frozenset[str] = frozenset()
     before: frozenset[str] = frozenset()
     not_behind: frozenset[str] = frozenset()
     not_before: frozenset[str] = frozenset()
-    ask: bool = False
 
 
 @dataclass
@@ -89,6 +91,11 @@ class Vocabulary:
         return frozenset(w for p in self.unit_phrases for w in p)
 
     @cached_property
+    def misheard_first(self) -> frozenset[str]:
+        """The words that known mishearings begin with."""
+        return frozenset(p[0] for p in self.mishearings)
+
+    @cached_property
     def ordinary(self) -> frozenset[str]:
         """The words of everyday English: where one stands, it may well have been said or meant."""
         return frozenset(self.everyday.split())
@@ -96,7 +103,8 @@ class Vocabulary:
     @cached_property
     def alikes(self) -> Alikes:
         """The names by sound; made on first use, for typed notes do without."""
-        return self.make_alikes()
+        with many_new_objects():
+            return self.make_alikes()
 
     @cached_property
     def long_words(self) -> frozenset[str]:
