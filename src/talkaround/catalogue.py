@@ -133,7 +133,10 @@ def check(shop_folder: Path | None) -> Checked:
     from talkaround.reading.words import read_words
     from talkaround.vocabulary import checking
 
-    return checking.check(shop_folder, lambda name, v: tuple(w.fold for w in read_words(name, v)))
+    def read(name: str, v: Vocabulary) -> Phrase:
+        return tuple(w.fold for w in read_words(name, v, spoken=True, by_sound=False).words)
+
+    return checking.check(shop_folder, read)
 
 
 def report(checked: Checked, shop_folder: Path | None, *, everything: bool) -> str:
@@ -188,7 +191,7 @@ def why(lexicon: Lexicon, text: str) -> str:
     from talkaround.reading.words import read_words
 
     v = lexicon.vocabulary
-    words = read_words(text, v)
+    words = read_words(text, v, spoken=True).words
     if not words:
         return "There are no words in it."
     codes = read_codes(text, words)

@@ -35,6 +35,7 @@ QuestionField = Literal["side", "axle", "component", "measurement", "action", "u
 SetAsideReason = Literal[
     "chatter", "other-vehicle", "hypothetical", "general-remark", "history", "taken-back", "not-understood",
 ]  # fmt: skip
+MendedBy = Literal["known-mishearing", "sounds-alike", "misspelled"]
 
 
 IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
@@ -199,6 +200,15 @@ class Question(Model):
     choices: list[str] = []
 
 
+class Mend(Span):
+    """Words that were not read as they stand: ``heard`` is what the note has, ``read`` what it was taken for."""
+
+    heard: str
+    read: str
+    score: float = Field(ge=0, le=100, description="how sure, of 100; a known mishearing has 100")
+    how: MendedBy
+
+
 class SetAside(Span):
     """Words that were said and are not on the order, with the reason; ``note`` says more where it helps."""
 
@@ -216,4 +226,5 @@ class RepairOrder(Model):
     lines: list[Line] = []
     questions: list[Question] = []
     set_aside: list[SetAside] = []
+    mended: list[Mend] = []
     cautions: list[str] = []

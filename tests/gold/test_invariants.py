@@ -97,7 +97,7 @@ class Evidence:
 def rests_on(orders: dict[str, RepairOrder], vocabulary: Vocabulary) -> dict[str, list[Evidence]]:
     lines = {}
     for key, order in orders.items():
-        words = read_words(order.note.text, vocabulary)
+        words = read_words(order.note.text, vocabulary, spoken=None if order.note.kind == "typed" else True).words
         steering = every_note()[key][1]
         lines[key] = [Evidence(line, order.note, steering, vocabulary, words) for line in order.lines]
     return lines

@@ -113,7 +113,7 @@ Target = tuple[int, int, frozenset[str]]
 
 def _targets(text: str, vocabulary: Vocabulary) -> list[Target]:
     """The words for conditions that the vocabulary knows in a sentence; of overlapping ones the longest."""
-    words = read_words(text, vocabulary)
+    words = read_words(text, vocabulary).words
     found = vocabulary.matcher.find([w.fold for w in words])
     longest = [m for m in found if not any(o[0] <= m[0] and m[1] <= o[1] and o[:2] != m[:2] for o in found)]
     said = [(b, e, frozenset(t.value for t in tags if t.kind == "condition")) for b, e, tags in longest]

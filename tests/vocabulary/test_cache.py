@@ -40,7 +40,8 @@ def builds(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
 def content(vocabulary: Vocabulary) -> dict[str, object]:
     """Everything that a vocabulary knows, in its order."""
-    known = {f.name: getattr(vocabulary, f.name) for f in fields(Vocabulary) if f.name != "folder"}
+    known = {f.name: getattr(vocabulary, f.name) for f in fields(Vocabulary) if f.name not in ("folder", "make_alikes")}
+    known["alikes"] = vocabulary.alikes
     known["folder"] = [vocabulary.folder.phrase(w) for w in ("Tyres'", "headlights", "o/s", "calliper", "cvj")]
     known["order"] = [list(known[name]) for name in ("components", "phrases", "limits")]
     return known

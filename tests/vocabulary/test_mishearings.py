@@ -33,12 +33,12 @@ from talkaround.vocabulary import Vocabulary
     ],
 )
 def test_words_that_make_sense_are_not_mended(text: str, word: str, vocabulary: Vocabulary) -> None:
-    assert word in [w.fold for w in read_words(text, vocabulary)]
+    assert word in [w.fold for w in read_words(text, vocabulary, spoken=True).words]
 
 
 @pytest.mark.parametrize("text", ["Last front tire is worn out.", "Lift front tire to see, it is worn out."])
 def test_no_side_comes_of_a_word_that_is_none(text: str, vocabulary: Vocabulary) -> None:
-    order = write_order(Note(name="a", text=text), vocabulary=vocabulary)
+    order = write_order(Note(name="a", kind="transcript", text=text), vocabulary=vocabulary)
     assert order.lines
     assert all(line.position.side is None for line in order.lines)
 
@@ -56,7 +56,7 @@ def test_no_side_comes_of_a_word_that_is_none(text: str, vocabulary: Vocabulary)
 def test_what_was_misheard_is_read_as_meant(
     text: str, component: str, position: Position, vocabulary: Vocabulary
 ) -> None:
-    order = write_order(Note(name="a", text=text), vocabulary=vocabulary)
+    order = write_order(Note(name="a", kind="transcript", text=text), vocabulary=vocabulary)
     assert {line.component.id for line in order.lines} == {component}
     said = position.model_dump(exclude_none=True)
     assert all(said.items() <= line.position.model_dump(exclude_none=True).items() for line in order.lines)

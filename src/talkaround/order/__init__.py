@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from talkaround.judging import Asked, Judged
 from talkaround.models import (
     Action,
@@ -13,6 +15,7 @@ from talkaround.models import (
     Evidence,
     Identifier,
     Line,
+    Mend,
     Note,
     Odometer,
     PartRef,
@@ -94,6 +97,7 @@ def assemble(
         set_aside=set_aside_rest(
             note.text, kept, less(note.text, asides, [(e.begin, e.end) for e in vehicle.evidence])
         ),
+        mended=[Mend(**asdict(m)) for m in read.mends],
         cautions=cautions_for(lines, steering),
     )
 

@@ -9,13 +9,15 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from talkaround.amounts import amount
+from talkaround.amounts import amount, number
 from talkaround.models import (
     Action,
     Condition,
     Identifier,
     Line,
     Measurement,
+    Mend,
+    MendedBy,
     Position,
     Question,
     RepairOrder,
@@ -59,6 +61,11 @@ REASONS = {
     "other-vehicle": "About another vehicle",
     "general-remark": "General remark",
     "chatter": "Talk off the job",
+}
+MENDED_BY: dict[MendedBy, str] = {
+    "known-mishearing": "known mishearing",
+    "sounds-alike": "sounds alike",
+    "misspelled": "misspelled",
 }
 
 _DEGREES = {"slight": "slightly", "moderate": "moderately", "severe": "badly", "complete": "completely"}
@@ -168,6 +175,15 @@ class Aside:
 
 
 @dataclass(frozen=True, slots=True)
+class Reread:
+    """Words that the note has, what they were read as, and how sure that is."""
+
+    heard: str
+    read: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """The whole order as it is read, top to bottom. ``facts`` holds None where the paper needs a blank."""
 
@@ -182,6 +198,7 @@ class Page:
     good: tuple[Entry, ...]
     questions: tuple[Ask, ...]
     asides: tuple[Aside, ...]
+    mended: tuple[Reread, ...]
     cautions: tuple[str, ...]
 
     def word(self, american: str) -> str:
@@ -231,8 +248,15 @@ def page(order: RepairOrder) -> Page:
         good=tuple(e for e in entries if e.severity == "good"),
         questions=tuple(_ask(i, q, by_number, british) for i, q in enumerate(order.questions, start=1)),
         asides=_asides(order.note.text, order.set_aside),
+        mended=rereadings(order.mended),
         cautions=tuple(clean(text) for text in order.cautions),
     )
+
+
+def rereadings(mended: Sequence[Mend]) -> tuple[Reread, ...]:
+    """What was read otherwise than it stands in the note, each once."""
+    told = (Reread(clean(m.heard), clean(m.read), f"{MENDED_BY[m.how]}, {number(m.score)} of 100") for m in mended)
+    return tuple(dict.fromkeys(told))
 
 
 def clean(text: str) -> str:

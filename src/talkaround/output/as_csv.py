@@ -1,4 +1,4 @@
-"""The order as a table for a spreadsheet, by RFC 4180: one row for each line, concern and question."""
+"""The order as a table for a spreadsheet, by RFC 4180: one row for each line, concern, question and mend."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ COLUMNS = (
     "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "identifiers", "action", "part",
     "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
 )  # fmt: skip
-"""``kind`` is ``concern``, ``line`` or ``question``; a question carries the number of the line that it is about."""
+"""``kind`` is ``concern``, ``line``, ``question`` (with the number of the line that it is about) or ``mended``."""
 
 # A spreadsheet takes a cell that begins with one of these (full-width twins too) for a formula.
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
 
 
 def render(order: RepairOrder) -> str:
-    """A header and one row each for concerns, lines and questions, with CRLF line ends."""
+    """A header and one row each for concerns, lines, questions and mended words, with CRLF line ends."""
     british = order.vehicle is not None and order.vehicle.steering == "right-hand"
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\r\n")
@@ -44,6 +44,9 @@ def render(order: RepairOrder) -> str:
             "question": question.text,
             "choices": "; ".join(question.choices),
         }
+        writer.writerow(_guarded(row))
+    for mended in _view.rereadings(order.mended):
+        row = {"kind": "mended", "words": mended.heard, "because": f"read as {mended.read}: {mended.how}"}
         writer.writerow(_guarded(row))
     return out.getvalue()
 

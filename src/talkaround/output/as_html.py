@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from talkaround.models import RepairOrder, Severity
 from talkaround.output import _view
-from talkaround.output._view import Aside, Ask, Entry, Group, Page, Quote, Report
+from talkaround.output._view import Aside, Ask, Entry, Group, Page, Quote, Report, Reread
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -65,6 +65,7 @@ def render(order: RepairOrder) -> str:
         _good(page.good),
         _questions(page.questions),
         _set_aside(page.asides),
+        _mended(page.mended),
         _cautions(page.cautions),
         _sign_off(page),
     )
@@ -282,6 +283,17 @@ def _set_aside(asides: tuple[Aside, ...]) -> _Safe:
         items.append(_el("div", _el("dt", aside.reason), _el("dd", *passages)))
     folded = _el("details", _el("summary", f"{said} of the note on no line of this order, and why"), _el("dl", *items))
     return _section("set-aside", "Set aside", folded)
+
+
+def _mended(mended: tuple[Reread, ...]) -> _Safe:
+    """For the writer on the screen: the customer's paper does without."""
+    if not mended:
+        return _Safe("")
+    items = (_el("div", _el("dt", _el("q", m.heard)), _el("dd", m.read, " ", _el("span", m.how, class_="about")))
+             for m in mended)  # fmt: skip
+    summary = f"{len(mended)} {'wording' if len(mended) == 1 else 'wordings'} read otherwise than the note has them"
+    folded = _el("details", _el("summary", summary), _el("dl", *items))
+    return _section("mended", "Heard and read as", folded)
 
 
 def _cautions(cautions: tuple[str, ...]) -> _Safe:

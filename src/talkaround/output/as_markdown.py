@@ -79,6 +79,10 @@ def _document(page: Page) -> Iterator[str]:
             passages = (_quotes([quote]) + (f" ({_text(note)})" if note else "") for quote, note in aside.passages)
             yield f"- {aside.reason}: {', '.join(passages)}"
         yield ""
+    if page.mended:
+        yield from ("## Heard and read as", "")
+        yield from (f"- “{_text(m.heard)}”: {_text(m.read)} ({m.how})" for m in page.mended)
+        yield ""
     if page.cautions:
         yield from ("## Cautions", "")
         yield from (f"- {_text(text)}" for text in page.cautions)

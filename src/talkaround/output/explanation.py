@@ -134,6 +134,11 @@ class _Pages:
             yield _EMPTY
             yield ("", "", "ASKED OF NO LINE")
             yield from (("  - ", "    ", q.text) for q in loose)
+        mended = _view.rereadings(self.order.mended)
+        if mended:
+            yield _EMPTY
+            yield ("", "", "WHAT WAS HEARD AND READ AS")
+            yield from (("  - ", "    ", f'"{m.heard}": {m.read} ({m.how})') for m in mended)
         if self.named:
             yield _EMPTY
             yield ("", "", "WHAT THE RULES MEAN")

@@ -88,6 +88,10 @@ def _rows(page: Page) -> Iterator[_Row]:
         for aside in page.asides:
             passages = (_quotes([quote]) + (f" ({note})" if note else "") for quote, note in aside.passages)
             yield ("  - ", "    ", f"{aside.reason}: {', '.join(passages)}")
+    if page.mended:
+        yield from _heading("HEARD AND READ AS")
+        for mended in page.mended:
+            yield ("  - ", "    ", f'"{mended.heard}": {mended.read} ({mended.how})')
     if page.cautions:
         yield from _heading("CAUTIONS")
         for text in page.cautions:

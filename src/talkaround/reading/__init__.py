@@ -38,7 +38,8 @@ def read(note: Note, vocabulary: Vocabulary, steering: Steering) -> ReadNote:
 def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[WalkType]) -> WalkType:
     """A walk over the note that has been run; ``kind`` may be one that records what it does."""
     text = note.text
-    words = _apply_legend(read_words(text, vocabulary), vocabulary)
+    mended = read_words(text, vocabulary, spoken=None if note.kind == "typed" else True)
+    words = _apply_legend(mended.words, vocabulary)
     codes = read_codes(text, words)
     quantities, numbered, other = find_quantities(words, vocabulary, codes.stretches(words))
     numbering = find_numbering(words)
@@ -55,7 +56,8 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     said, found = walk.out.vehicle, codes.facts
     said.vin, said.odometer, said.plate = found.vin, found.odometer, found.plate
     said.spans += found.spans
-    walk.out.doubts += codes.doubts
+    walk.out.mends = mended.mends
+    walk.out.doubts += mended.doubts + codes.doubts
     place_identifiers(codes.identifiers, walk.out, clauses, words, vocabulary)
     return walk
 

@@ -221,6 +221,18 @@ class Doubt:
 
 
 @dataclass(slots=True)
+class Mend:
+    """Characters ``begin`` to ``end`` of the note, ``heard`` there and ``read`` otherwise; ``score`` of 100."""
+
+    begin: int
+    end: int
+    heard: str
+    read: str
+    score: float
+    how: str
+
+
+@dataclass(slots=True)
 class VehicleFacts:
     description: str | None = None
     vin: str | None = None
@@ -243,3 +255,4 @@ class ReadNote:
     asides: list[Aside] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     vehicle: VehicleFacts = field(default_factory=VehicleFacts)
+    mends: list[Mend] = field(default_factory=list)

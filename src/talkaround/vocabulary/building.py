@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import BaseModel
 
 from talkaround.models import ConditionId
+from talkaround.vocabulary.alikes import build_alikes
 from talkaround.vocabulary.files import Entry, LexiconError, Reader, Tell, check_names, refuse
 from talkaround.vocabulary.folding import Folder
 from talkaround.vocabulary.schema import (
@@ -21,6 +23,7 @@ from talkaround.vocabulary.schema import (
     Judgement,
     Limit,
     Mishearing,
+    OrdinaryWords,
     PlaceWord,
     Quantity,
     System,
@@ -64,6 +67,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         "systems.toml": System, "quantities.toml": Quantity, "units.toml": Unit, "components": Component,
         "limits.toml": Limit, "places.toml": PlaceWord, "conditions.toml": ConditionWords, "actions.toml": ActionWords,
         "cues.toml": Cue, "mishearings.toml": Mishearing, "ambiguous.toml": Ambiguous, "judgement.toml": Judgement,
+        "ordinary.toml": OrdinaryWords,
     }  # fmt: skip
     tables = {name: reader.tables(name, model) for name, model in models.items()}
     if any(reader.off.values()):
@@ -113,13 +117,20 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
     unit_phrases = {phrase_of(name): unit_id for unit_id, unit in units.items() for name in unit.names}
     for e in tables["cues.toml"]:
         add(e.record.names, Tag(e.record.kind, e.record.value or "", None), e)
-    mishearings = {}
+    mishearings: dict[Phrase, tuple[MisheardWords, ...]] = {}
     for e in tables["mishearings.toml"]:
         said = phrase_of(e.id)
-        for heard in e.record.heard:
-            mishearings[phrase_of(heard)] = MisheardWords(
-                said, frozenset(w for b in e.record.beside for w in phrase_of(b))
-            )
+        record: Mishearing = e.record
+        about = [
+            frozenset(w for name in names for w in phrase_of(name))
+            for names in (record.beside, record.behind, record.before, record.not_behind, record.not_before)
+        ]
+        for heard in (*record.heard, *record.ask):
+            ask = heard in record.ask
+            phrase = phrase_of(heard)
+            if phrase == said:
+                continue
+            mishearings[phrase] = (*mishearings.get(phrase, ()), MisheardWords(said, e.id, ask, *about))
 
     ambiguous = {}
     for e in tables["ambiguous.toml"]:
@@ -142,6 +153,8 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
     for e in entries:
         if e.record.kind_of:
             kinds.setdefault(e.record.kind_of, []).append(e.id)
+    kinds_of = {p: frozenset(t.kind for t in of) for p, of in tags.items()}
+    ordinary = {w for e in tables["ordinary.toml"] for word in e.record.words.split() for w in folder.fold(word)}
     vocabulary = Vocabulary(
         components=components,
         systems=systems,
@@ -156,6 +169,8 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         ambiguous=ambiguous,
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
+        everyday=" ".join(sorted(ordinary)),
+        make_alikes=partial(build_alikes, kinds_of),
     )
     return Lexicon(vocabulary, spelling, tables, origins)
 

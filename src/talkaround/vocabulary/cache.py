@@ -15,12 +15,13 @@ import sys
 import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
+from talkaround.vocabulary.alikes import frozen_alikes, thawed_alikes
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import files_of
 from talkaround.vocabulary.folding import Folder
@@ -157,7 +158,10 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "tags": [tuple(tag) for tag in tags],
         "groups": [tuple(tags[tag] for tag in group) for group in groups],
         "phrases": phrases,
-        "mishearings": {phrase(p): (phrase(m.said), sorted(m.beside)) for p, m in v.mishearings.items()},
+        "mishearings": {phrase(p): [_plain(m) for m in of] for p, of in v.mishearings.items()},
+        "everyday": v.everyday,
+        # Only what was spoken is held against sounds, so they stay closed until then.
+        "alikes": frozen_alikes(v.alikes),
         "unit_phrases": {phrase(p): unit for p, unit in v.unit_phrases.items()},
         "ambiguous": records(v.ambiguous),
         "kinds": v.kinds,
@@ -180,12 +184,22 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         limits=records("limits", Limit),
         judgements=records("judgements", Judgement),
         phrases={phrase: groups[n] for phrase, n in data["phrases"].items()},
-        mishearings={p: MisheardWords(said, frozenset(beside)) for p, (said, beside) in data["mishearings"].items()},
+        mishearings={
+            p: tuple([MisheardWords(said, name, ask, *map(frozenset, about)) for said, name, ask, about in of])
+            for p, of in data["mishearings"].items()
+        },
         unit_phrases=data["unit_phrases"],
         ambiguous=records("ambiguous", Ambiguous),
         kinds=data["kinds"],
         name_phrases=data["name_phrases"],
+        everyday=data["everyday"],
+        make_alikes=partial(thawed_alikes, data["alikes"]),
     )
+
+
+def _plain(m: MisheardWords) -> tuple[Phrase, str, bool, list[list[str]]]:
+    about = (m.beside, m.behind, m.before, m.not_behind, m.not_before)
+    return m.said, m.name, m.ask, [sorted(words) for words in about]
 
 
 __all__ = ["cache_folder", "key_of", "load", "store", "turned_off"]

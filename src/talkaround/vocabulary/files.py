@@ -19,7 +19,8 @@ _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # What a lexicon folder may hold.
 KNOWN = (
     "components", "actions.toml", "ambiguous.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
-    "mishearings.toml", "places.toml", "quantities.toml", "spelling.toml", "systems.toml", "units.toml",
+    "mishearings.toml", "ordinary.toml", "places.toml", "quantities.toml", "spelling.toml", "systems.toml",
+    "units.toml",
 )  # fmt: skip
 # Keys of a shop's table that say what becomes of the one below it.
 _OFF, _DROP = "off", "drop"

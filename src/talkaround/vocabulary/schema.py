@@ -157,10 +157,24 @@ class Ambiguous(Record):
     near: dict[Id, tuple[Phrase, ...]] = {}
 
 
+class OrdinaryWords(Record):
+    """Words of everyday English, with spaces between."""
+
+    words: Phrase
+
+
 class Mishearing(Record):
     """What a recogniser writes for a trade word, and the words that were said."""
 
-    heard: tuple[Phrase, ...]
+    heard: tuple[Phrase, ...] = ()
+    ask: tuple[Phrase, ...] = ()
+    """What may stand for it and would turn the meaning around: never mended, asked about."""
+    behind: tuple[Phrase, ...] = ()
+    """Where it is given, one of these words must come right before; ``#`` is any number."""
+    before: tuple[Phrase, ...] = ()
+    not_behind: tuple[Phrase, ...] = ()
+    not_before: tuple[Phrase, ...] = ()
+    """Where one of these words comes right after, it was heard right ("break loose")."""
     beside: tuple[Phrase, ...] = ()
     """Where it is given, one of these words must stand within four words, for what was heard is a common word too."""
 
@@ -252,6 +266,7 @@ __all__ = [
     "Kind",
     "Limit",
     "Mishearing",
+    "OrdinaryWords",
     "Phrase",
     "PlaceWord",
     "Quantity",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, NamedTuple
 
+from talkaround.vocabulary.alikes import Alikes, build_alikes
 from talkaround.vocabulary.folding import Folder
 from talkaround.vocabulary.schema import Ambiguous, Component, Judgement, Limit, Quantity, System, Unit
 
@@ -37,8 +38,17 @@ class Tag(NamedTuple):
 
 @dataclass(slots=True, frozen=True)
 class MisheardWords:
+    """What a mishearing stands for, and the words that must or must not stand about it, as the lexicon names them."""
+
     said: Phrase
-    beside: frozenset[str]
+    name: str
+    """The same as it is typed in the lexicon."""
+    ask: bool = False
+    beside: frozenset[str] = frozenset()
+    behind: frozenset[str] = frozenset()
+    before: frozenset[str] = frozenset()
+    not_behind: frozenset[str] = frozenset()
+    not_before: frozenset[str] = frozenset()
 
 
 @dataclass
@@ -53,12 +63,15 @@ class Vocabulary:
     limits: dict[str, Limit]
     judgements: dict[str, Judgement]
     phrases: dict[Phrase, tuple[Tag, ...]]
-    mishearings: dict[Phrase, MisheardWords]
+    mishearings: dict[Phrase, tuple[MisheardWords, ...]]
     unit_phrases: dict[Phrase, str]
     ambiguous: dict[Phrase, Ambiguous]
     kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """General component -> the more exact ones (``kind_of`` turned round)."""
     name_phrases: dict[str, tuple[Phrase, ...]] = field(default_factory=dict)
+    everyday: str = ""
+    """Folded words of everyday English, with spaces between."""
+    make_alikes: Callable[[], Alikes] = partial(build_alikes, {})
 
     @cached_property
     def matcher(self) -> Matcher:
@@ -71,6 +84,27 @@ class Vocabulary:
     def words(self) -> frozenset[str]:
         """Every single folded word that some phrase is made of."""
         return frozenset(w for p in self.phrases for w in p)
+
+    @cached_property
+    def unit_words(self) -> frozenset[str]:
+        """Every single folded word that the name of a unit is made of."""
+        return frozenset(w for p in self.unit_phrases for w in p)
+
+    @cached_property
+    def misheard_first(self) -> frozenset[str]:
+        """The words that known mishearings begin with."""
+        return frozenset(p[0] for p in self.mishearings)
+
+    @cached_property
+    def ordinary(self) -> frozenset[str]:
+        """The words of everyday English: where one stands, it may well have been said or meant."""
+        return frozenset(self.everyday.split())
+
+    @cached_property
+    def alikes(self) -> Alikes:
+        """The names by sound; made on first use, for typed notes do without."""
+        with many_new_objects():
+            return self.make_alikes()
 
     @cached_property
     def long_words(self) -> frozenset[str]:
