@@ -104,6 +104,7 @@ UNKNOWN_TO_THE_SOURCE = {
 NO_SPELLING = {
     "catalyser", "perspex", "disk", "servicable", "artic", "demist", "demister", "clamped", "gonna", "gotta", "wanna",
     "kinda", "aint", "cannot", "wouldve", "nowt", "summat", "everythings", "thats", "theres", "heres", "whats", "its",
+    "axel", "coolent", "radiater", "gaskit", "nuckle", "tred", "winshield", "strutt", "reer",
 }  # fmt: skip
 
 
