@@ -142,6 +142,10 @@ class SayingRules(PredicateRules):
             return rest, "say.the-rest"
         if s.topic and not places.anything() and self._is_of_topic(s.focus):
             return list(s.focus), "say.focus"
+        if s.topic and self._next_place_trails(h):
+            targets = self._findings(s.topic, s.topic_places or PlacesSaid())
+            self._move(places, keep=False)
+            return targets, "say.topic"
         if s.topic and not places.other_side:
             return self._findings(s.topic, self._places_of_topic(places)), "say.topic"
         if two_or_four and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
@@ -184,6 +188,16 @@ class SayingRules(PredicateRules):
             for f in targets:
                 f.place = self._fit(f.component, groups[0].over(f.place))
         return targets
+
+    def _next_place_trails(self, h: Heard) -> bool:
+        """ "Axle two right lining: three eighths, that's good axle three left ...": behind the verdict, the next place."""
+        heading = self.s.topic_places.complete() if self.s.topic_places else []
+        said = h.places.groups
+        if len(heading) != 1 or not (heading[0].axle and heading[0].side) or len(said) != 1 or not said[0].axle:
+            return False
+        told = [*h.predicates, *h.quantities]
+        first = next((m.begin for m in h.clause.mentions if m.tag("place")), -1)
+        return said[0].axle != heading[0].axle and bool(told) and first >= max(x.end for x in told)
 
     def _is_of_topic(self, focus: list[Finding]) -> bool:
         """ "Ball joints: left's loose, replace": the topic at the place that was just said."""
@@ -345,7 +359,7 @@ class SayingRules(PredicateRules):
             return
         for f in targets:
             self._rest_on(f, s.topic_span)
-        if not of_topic or s.topic_sentence < h.clause.sentence - 1:
+        if not of_topic or s.topic_sentence < h.clause.sentence - 1 or self._next_place_trails(h):
             s.topic, s.topic_span, s.topic_places = [], None, None
 
     def _explained(self, system: Finding, parts: list[Finding]) -> None:
