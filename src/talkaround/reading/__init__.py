@@ -44,7 +44,7 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     quantities, numbered, other = find_quantities(words, vocabulary, codes.stretches(words))
     numbering = find_numbering(words)
     quantities = drop_swallowed(quantities, numbering)
-    mentions = find_mentions(words, vocabulary, quantities, numbered, other, numbering)
+    mentions = find_mentions(words, vocabulary, quantities, numbered, other, numbering, note.kind == "typed")
     quantities = drop_swallowed(quantities, mentions)
     punctuated = _is_punctuated(text, len(words))
     folds = {w.fold for w in words}

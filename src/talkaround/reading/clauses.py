@@ -357,6 +357,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
                 k
             ].fold not in ("it", "them", "that", "already", "em", "those")
+        if m.tag("good") and m.end - m.begin > 1 and words[k].fold == "new":
+            # "The belt looks like new coolant tests at ..."
+            return False
         return (words[k].fold in _TRANSITIVE or words[k].fold in PREPOSITIONS) and m.tag(
             "severity", "action", "pronoun", "good", "condition", "work"
         ) is not None
@@ -462,7 +465,7 @@ def _opens(
     ):
         # "The offside rear isn't, handbrake cable's stretched": the negation is all that was said.
         return True
-    if not _said(current):
+    if not _said(current) or _is_left_over(words, current, m):
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
         return True
@@ -473,6 +476,13 @@ def _opens(
     if m.tag("place"):
         return _place_leads(words, items, m)
     return bool(m.tag("other-one", "rest"))
+
+
+def _is_left_over(words: list[Word], current: Clause, m: Mention) -> bool:
+    """ "Two millimeters left on the left front pads": what remains, no side."""
+    behind = words[m.end].fold if m.end < len(words) else ""
+    read = any(q.end == m.begin and q.unit for q in current.quantities)
+    return read and words[m.begin].fold == "left" and m.end - m.begin == 1 and behind in ("on", "in")
 
 
 def _other_side_said(current: Clause, m: Mention) -> bool:

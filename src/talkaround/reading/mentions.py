@@ -28,6 +28,7 @@ def find_mentions(
     numbered: list[NumberedPlace],
     taken: list[tuple[int, int]],
     numbering: list[Mention],
+    typed: bool = True,
 ) -> list[Mention]:
     """Non-overlapping mentions in order; words inside quantities or ``taken`` stretches only join longer phrases."""
     candidates: list[tuple[int, int, tuple[Tag, ...]]] = vocabulary.matcher.find([w.fold for w in words])
@@ -53,7 +54,8 @@ def find_mentions(
         out.append(Mention(begin, end, tags))
     out.sort(key=lambda m: m.begin)
     settled: list[Mention] = []
-    parts = {m.begin for m in out if m.tag("component", "short")}
+    # "Pass" is short for the passenger's only where somebody types.
+    parts = {m.begin for m in out if typed and m.tag("component", "short")}
     for m in out:
         place = _letter_as_place(_settled(m, words, m.end in parts), words)
         if place is not None and not _right_as_adverb(place, words):

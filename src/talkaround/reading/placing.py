@@ -229,7 +229,9 @@ class PlaceRules(PlaceWords):
         for f in list(s.focus):
             spots = [g.over(f.place) for g in groups]
             if places.both:
-                if f.place.side is not None or "side" not in axes_of(self.v.components[f.component]):
+                if _side_is_carried(f):
+                    spots = [x._replace(side=None) for x in (spots or [f.place])]
+                elif f.place.side is not None or "side" not in axes_of(self.v.components[f.component]):
                     return False
                 spots = [place for x in (spots or [f.place]) for place in _sides(x)]
             elsewhere = any(
@@ -326,6 +328,11 @@ class PlaceRules(PlaceWords):
 
 def _why(rule: str, text: str) -> Why:
     return Why("position", rule, text)
+
+
+def _side_is_carried(f: Finding) -> bool:
+    """Whether nobody said the side of the finding: it is the one in force, and "both" behind it says otherwise."""
+    return f.place.side is not None and any(w.rule in ("place.in-force", "place.side-in-force") for w in f.why)
 
 
 def _sides(place: Place) -> list[Place]:

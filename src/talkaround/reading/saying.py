@@ -39,6 +39,7 @@ class SayingRules(PredicateRules):
             return self._of_nothing(h)
         if c.opened_by == "so" and h.subjects and len(before) == 1 and before[0] not in targets:
             self._explained(before[0], targets)
+        walks_on = self._next_place_trails(h)
         self._settle_topic(h, targets, rule)
         if rule == "say.subject" and self._is_consequence(h, before, targets):
             self.out.findings.remove(targets[0])
@@ -61,6 +62,9 @@ class SayingRules(PredicateRules):
             self._rest_on(f, self._chars(c))
         if self._goes_on_listing(h, before, targets):
             targets = [*[f for f in before if f not in targets], *targets]
+        if walks_on:
+            s.focus, s.recent, s.header = [], [], None
+            return rule
         s.focus = targets
         s.recent += [f for f in targets if f not in s.recent]
         return rule
@@ -151,6 +155,10 @@ class SayingRules(PredicateRules):
         if two_or_four and len(s.focus) >= 2 and any(f in s.recent for f in s.focus):
             # "... outer seven, inner seven, both fine": the ones just listed.
             return list(s.focus), "say.those-listed"
+        pair = first is not None and self.duals and bool(first.place.side) and self._is_any_tire(first.component)
+        if two_or_four and places.both and len(s.focus) == 1 and pair:
+            # "Axle three left four and four, both okay": the two wheels of that side.
+            return list(s.focus), "say.focus"
         if two_or_four and places.both and first is not None and len(s.focus) == 1 and self._is_read_by_axle(first):
             return [first], "say.focus"
         if "other-one" in h.has or (places.other_side and not places.groups):
@@ -195,9 +203,9 @@ class SayingRules(PredicateRules):
         said = h.places.groups
         if len(heading) != 1 or not (heading[0].axle and heading[0].side) or len(said) != 1 or not said[0].axle:
             return False
-        told = [*h.predicates, *h.quantities]
+        told = [m.end for m in h.predicates] + [q.end for q in h.quantities]
         first = next((m.begin for m in h.clause.mentions if m.tag("place")), -1)
-        return said[0].axle != heading[0].axle and bool(told) and first >= max(x.end for x in told)
+        return said[0].axle != heading[0].axle and bool(told) and first >= max(told)
 
     def _is_of_topic(self, focus: list[Finding]) -> bool:
         """ "Ball joints: left's loose, replace": the topic at the place that was just said."""

@@ -59,7 +59,7 @@ class StatementRules(SayingRules, CorrectionRules):
         h.quantities = self._readings_in(c)
         if "same" in has:
             self._where_same(c, h.places)
-            if not h.subjects and not h.quantities and self._subject_follows(c):
+            if not h.subjects and not h.quantities and "other-one" not in has and self._subject_follows(c):
                 self._move(h.places, keep=s.kept)
                 self._aside(c, "chatter", "sets the place")
                 return "place.same-to-come"
@@ -376,7 +376,9 @@ class StatementRules(SayingRules, CorrectionRules):
         """Keep what was named until something is said of it; next to a topic of the sentence it joins or narrows that."""
         s = self.s
         begin, end = self._chars(c)
-        open_since = s.topic_span[0] if s.topic_span and self._topic_is_open(c) else None
+        # A topic of which something was said is done with when the next part is named.
+        open_topic = s.topic_span is not None and self._topic_is_open(c) and not self._is_of_topic(s.focus)
+        open_since = s.topic_span[0] if s.topic_span and open_topic else None
         if open_since is None:
             self._drop_topic()
             s.topic, s.topic_span = named, (begin, end)
