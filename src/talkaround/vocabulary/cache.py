@@ -162,6 +162,7 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "ambiguous": records(v.ambiguous),
         "kinds": v.kinds,
         "name_phrases": {id: tuple(phrase(p) for p in names) for id, names in v.name_phrases.items()},
+        "expected": v.expected,
     }
 
 
@@ -185,6 +186,7 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         ambiguous=records("ambiguous", Ambiguous),
         kinds=data["kinds"],
         name_phrases=data["name_phrases"],
+        expected=data["expected"],
     )
 
 

@@ -59,6 +59,8 @@ class Vocabulary:
     kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """General component -> the more exact ones (``kind_of`` turned round)."""
     name_phrases: dict[str, tuple[Phrase, ...]] = field(default_factory=dict)
+    expected: tuple[str, ...] = ()
+    """Words as they are typed that a recogniser is told to expect, most telling first."""
 
     @cached_property
     def matcher(self) -> Matcher:
