@@ -126,11 +126,11 @@ def test_the_limit_is_on_the_note_and_holds_for_pipes_too(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("name", ["walkaround.wav", "walkaround.MP3", "walkaround.m4a", "walkaround.ogg"])
-def test_a_recording_is_refused_with_what_to_give_instead(tmp_path: Path, name: str) -> None:
+def test_a_recording_that_nobody_listens_to_is_refused_with_what_to_give(tmp_path: Path, name: str) -> None:
     path = tmp_path / name
     path.write_bytes(b"RIFF....WAVEfmt ")
     line = refusal(path)
-    assert "voice extra" in line
+    assert "recogniser" in line
     assert "transcript" in line
 
 
