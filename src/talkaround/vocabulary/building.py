@@ -158,9 +158,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         ambiguous=ambiguous,
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
-        expected=_expected(
-            tables["recogniser.toml"], {*tags, *unit_phrases}, phrase_of, tell, any(reader.off.values())
-        ),
+        expected=_expected(tables["recogniser.toml"], {*tags, *unit_phrases}, phrase_of, tell, folders[-1]),
     )
     return Lexicon(vocabulary, spelling, tables, origins)
 
