@@ -118,7 +118,7 @@ def test_it_is_primed_with_the_first_words_that_there_is_room_for(library: Libra
     prompt = str(library.options["hotwords"])
     # Half of a recogniser's context of 448 tokens, less one, is all that it would read (faster-whisper's own cut).
     assert 10 < len(prompt.split()) < 223
-    assert "word0, word1," in prompt
+    assert "word0, the word1," in prompt
     list(model.write_down(None, primed=False))  # type: ignore[arg-type]
     assert library.options["hotwords"] is None
 

@@ -134,6 +134,18 @@ def test_a_recording_that_nobody_listens_to_is_refused_with_what_to_give(tmp_pat
     assert "transcript" in line
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"RIFF\x24\x08\0\0WAVEfmt ", b"ID3\x04\0\0", b"fLaC\0\0\0\x22", b"OggS\0\x02", b"\x1aE\xdf\xa3\x9f",
+        b"\0\0\0\x1cftypM4A ",
+    ],
+)  # fmt: skip
+def test_sound_in_the_place_of_text_is_known_by_its_first_bytes(data: bytes) -> None:
+    """The signatures of WAV, MP3 with a tag, FLAC (RFC 9639), Ogg (RFC 3533), Matroska (RFC 9559) and MPEG 4 files."""
+    assert "is a recording" in refusal("-", stdin=io.BytesIO(data + bytes(500)))
+
+
 def test_a_refusal_keeps_its_parts() -> None:
     error = NoteError("a.txt", "is empty", "Put the note into it")
     assert (error.source, error.problem, error.mend) == ("a.txt", "is empty", "Put the note into it")

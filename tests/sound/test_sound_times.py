@@ -22,7 +22,7 @@ pytestmark = pytest.mark.benchmark
 
 # Of the recogniser's own time.
 BEYOND_SHARE = 0.05
-MINUTES = (5, 20)
+MINUTES = (4, 12)
 # Megabytes that the longer one of two recordings may take beyond the shorter.
 MORE_MEMORY = 60
 

@@ -28,4 +28,4 @@ def _echoes(text: str, primed_with: tuple[str, ...]) -> bool:
 
 
 def _flat(text: str) -> str:
-    return " ".join(re.findall(r"\w+", text.lower()))
+    return " ".join(word for word in re.findall(r"\w+", text.lower()) if word != "the")

@@ -16,8 +16,10 @@ _INSTALL = "Install it from the folder of talkaround: python -m pip install '.[v
 _HOW = '"Dictating" in README.md says how to get one'
 # Parts of a model folder; the vocabulary is .txt or .json. Without the tokenizer the library would fetch one.
 _NEEDED = ("model.bin", "config.json", "tokenizer.json", "vocabulary.*")
-# Room for the words to expect, in the model's own tokens. It would take 223; more than this no longer helps.
-_PRIMING_TOKENS = 120
+# Room for the words to expect, in the model's own tokens. It would take 223; more than this made the smallest model worse.
+_PRIMING_TOKENS = 70
+# Tokens in a row that may be said again where it went in circles before; people do repeat a phrase.
+_REPEATABLE = 9
 
 
 class RecogniserError(Exception):
@@ -77,7 +79,7 @@ class Model:
             beam_size=5,
             temperature=0.0,
             condition_on_previous_text=False,
-            no_repeat_ngram_size=4 if careful else 0,
+            no_repeat_ngram_size=_REPEATABLE + 1 if careful else 0,
             # The only prompt that is given again with each half minute.
             hotwords=_sentence(self.primed_with) if primed and self.primed_with else None,
             vad_filter=True,
@@ -97,8 +99,8 @@ class Model:
 
 
 def _sentence(words: Iterable[str]) -> str:
-    """As a sentence: a recogniser goes on in the manner of its prompt, and a bare list costs it the full stops."""
-    return f"Repair order: {', '.join(words)}."
+    """As a sentence: a recogniser goes on in the manner of its prompt, and a bare list costs it full stops and articles."""
+    return f"We look over the vehicle: the {', the '.join(words)}."
 
 
 def _library() -> Any:

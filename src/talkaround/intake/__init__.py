@@ -18,7 +18,7 @@ from typing import Any, BinaryIO
 from talkaround.models import Note, NoteKind, Utterance
 
 from . import _captions, _recogniser, _stretches
-from ._decoding import AS_PLAIN_TEXT, NotText, check_plain, decode
+from ._decoding import NotText, check_plain, decode
 from ._problem import Malformed, NoteError
 from ._stretches import Stretch
 
@@ -97,7 +97,7 @@ def note_from_bytes(data: bytes, *, source: str, name: str, suffix: str | None =
             text, utterances = _stretches.join(reader(text))
             check_plain(text)
     except NotText as error:
-        raise NoteError(source, str(error), AS_PLAIN_TEXT) from None
+        raise NoteError(source, str(error), error.mend) from None
     except Malformed as error:
         mend = "Mend that place or export the transcript again"
         raise NoteError(source, f"malformed transcript, {error}", mend) from None
