@@ -463,7 +463,7 @@ def test_version_is_one_line() -> None:
 
 def test_help_names_every_command_and_shell_completion() -> None:
     shown = run("--help").stdout
-    assert all(word in shown for word in ("write", "lexicon", "schema", "--version", "--install-completion"))
+    assert all(word in shown for word in ("write", "hear", "lexicon", "schema", "--version", "--install-completion"))
 
 
 @pytest.mark.parametrize("args", [["--help"], ["--version"], ["write", "--help"]])

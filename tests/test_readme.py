@@ -106,7 +106,7 @@ def test_every_format_and_exit_status_is_told() -> None:
 
 
 def test_every_option_that_is_told_exists() -> None:
-    told = set(re.findall(r"--(?:format|out|steering|rule-book|explain|lexicon)\b", TEXT))
+    told = set(re.findall(r"--(?:format|out|steering|rule-book|explain|recogniser|lexicon)\b", TEXT))
     command = [sys.executable, "-m", "talkaround.cli", "write", "--help"]
     offered = set(re.findall(r"--[\w-]+", subprocess.run(command, capture_output=True, text=True, check=True).stdout))
     assert told <= offered

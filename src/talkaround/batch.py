@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,12 +20,15 @@ class OutputError(Exception):
 
 
 class OutputFolder:
-    """The folder that orders are written to, one file a note, named after it; with ``explained`` two."""
+    """The folder that what comes of the notes is written to, in files named after them."""
 
-    def __init__(self, path: Path, format: str, sources: Iterable[str], *, explained: bool = False) -> None:
-        """Create the folder where it is missing. Raises ``OutputError`` where it cannot be written."""
+    def __init__(self, path: Path, endings: Mapping[str, str], sources: Iterable[str]) -> None:
+        """Create the folder where it is missing. Raises ``OutputError`` where it cannot be written.
+
+        ``endings`` are the files that come of one note: what each is (an order), and how its name ends.
+        """
         self.path = path
-        self._endings = {"order": ENDINGS[format], **({"explanation": EXPLANATION} if explained else {})}
+        self._endings = dict(endings)
         self._taken: dict[str, str] = {}
         self._notes = {os.path.realpath(source) for source in sources if source != STANDARD_INPUT}
         try:
@@ -33,7 +36,7 @@ class OutputFolder:
             _probe(path)
         except OSError as error:
             raise OutputError(
-                f"{path}: orders cannot be written to this folder ({_reason(error)}). Choose another folder with --out."
+                f"{path}: nothing can be written to this folder ({_reason(error)}). Choose another folder with --out."
             ) from None
 
     def claim(self, source: str) -> list[Path]:
@@ -91,7 +94,7 @@ def run(
         except Exception as error:
             outcome.failed += 1
             what = " ".join(f"{type(error).__name__}: {error}".split())
-            report(f"{source}: no order could be made of it ({what}). Report this fault of the program with the note.")
+            report(f"{source}: nothing could be made of it ({what}). Report this fault of the program with the note.")
         else:
             outcome.written += 1
 

@@ -7,21 +7,21 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
 if TYPE_CHECKING:
+    from talkaround.batch import Outcome, OutputFolder
+    from talkaround.intake import Listener
     from talkaround.models import RuleBook
+    from talkaround.progress import Shown
     from talkaround.vocabulary import Lexicon, Vocabulary
 
 FAILED, USAGE, INTERRUPTED = 1, 2, 130
-# From this many notes on, a terminal shows how far the run is.
-PROGRESS_FROM = 6
 
 
 class Format(StrEnum):
@@ -29,6 +29,12 @@ class Format(StrEnum):
     markdown = "markdown"
     csv = "csv"
     html = "html"
+
+
+class Transcript(StrEnum):
+    json = "json"
+    srt = "srt"
+    text = "text"
 
 
 class Side(StrEnum):
@@ -59,6 +65,15 @@ LexiconOption = Annotated[
         envvar="TALKAROUND_LEXICON", metavar="DIR", help="The shop's own lexicon folder, laid over the shipped one."
     ),
 ]
+RecogniserOption = Annotated[
+    str | None,
+    typer.Option(
+        envvar="TALKAROUND_RECOGNISER",
+        metavar="MODEL",
+        help="What writes recordings down: a faster-whisper model folder, or the name of one on this machine.",
+        show_default=False,
+    ),
+]
 
 
 def main() -> None:
@@ -83,7 +98,8 @@ def write(
         list[str],
         typer.Argument(
             metavar="NOTE",
-            help="Typed notes (.txt), timed transcripts (.srt, .vtt, a recogniser's .json), or - for standard input.",
+            help="Typed notes (.txt), timed transcripts (.srt, .vtt, a recogniser's .json), recordings (.wav, .mp3, .m4a, "
+            ".ogg, .webm, .flac), or - for standard input.",
         ),
     ],
     format: Annotated[
@@ -112,6 +128,7 @@ def write(
             "with --out, write that beside the order as NAME.explain.txt.",
         ),
     ] = False,
+    recogniser: RecogniserOption = None,
     lexicon: LexiconOption = None,
 ) -> None:
     """Write the repair order of each note.
@@ -134,14 +151,15 @@ def write(
         _stop(f"several notes as {chosen} need a folder: add --out DIR, or use --format json for one list.", USAGE)
     readable = format is None and out is None and len(notes) == 1 and sys.stdout.isatty()
     try:
-        folder = None if out is None else batch.OutputFolder(out, chosen, notes, explained=explain)
+        endings = {"order": batch.ENDINGS[chosen]} | ({"explanation": batch.EXPLANATION} if explain else {})
+        folder = None if out is None else batch.OutputFolder(out, endings, notes)
     except batch.OutputError as error:
         _stop(str(error), USAGE)
     vocabulary = _vocabulary(lexicon)
     book: RuleBook | None = rule_book.value if rule_book else None
 
-    def texts_of(source: str) -> list[str]:
-        note = read_note(source)
+    def texts_of(source: str, listener: Listener) -> list[str]:
+        note = read_note(source, listener=listener)
         if explain:
             from talkaround.output import explanation
             from talkaround.pipeline import explain_order
@@ -156,16 +174,53 @@ def write(
             return [terminal.render(order)]
         return [render(order, chosen)]
 
-    outcome = batch.Outcome()
-    try:
-        with _progress(notes) as (steps, report):
-            batch.run(steps, texts_of, folder, report, outcome)
-    except KeyboardInterrupt:
-        done = "nothing" if folder is None else f"{outcome.written} of {len(notes)} orders"
-        _stop(f"interrupted; {done} written.", INTERRUPTED)
+    outcome = _run(notes, texts_of, folder, recogniser, vocabulary, "orders")
     if folder is None:
         listed = len(notes) > 1 and not explain
         _print(_listed(outcome.texts) if listed else "\n".join(outcome.texts))
+    if outcome.failed:
+        raise typer.Exit(FAILED)
+
+
+@app.command()
+def hear(
+    recordings: Annotated[
+        list[str],
+        typer.Argument(metavar="FILE", help="Recordings: .wav, .mp3, .m4a, .ogg, .webm, .flac."),
+    ],
+    format: Annotated[
+        Transcript, typer.Option(help="JSON with the time of every word, timed captions, or the words alone.")
+    ] = Transcript.json,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Folder for the transcripts, one file a recording; made where missing."),
+    ] = None,
+    recogniser: RecogniserOption = None,
+    lexicon: LexiconOption = None,
+) -> None:
+    """Write down what is said in each recording, to be read, mended and given to `write`.
+
+    Ends as `write` does.
+    """
+    from talkaround import batch
+    from talkaround.hearing import ENDINGS, as_format
+    from talkaround.intake import NoteError, is_recording, sound_file
+
+    if out is None and len(recordings) > 1:
+        _stop("several recordings need a folder for their transcripts: add --out DIR.", USAGE)
+    try:
+        folder = None if out is None else batch.OutputFolder(out, {"transcript": ENDINGS[format.value]}, recordings)
+    except batch.OutputError as error:
+        _stop(str(error), USAGE)
+
+    def texts_of(source: str, listener: Listener) -> list[str]:
+        path = sound_file(source)
+        if not is_recording(source):
+            raise NoteError(source, "is no recording by its name", "Give its file the ending of its kind, such as .wav")
+        return [as_format(listener(path), format.value)]
+
+    outcome = _run(recordings, texts_of, folder, recogniser, _vocabulary(lexicon), "transcripts")
+    _print("".join(outcome.texts))
     if outcome.failed:
         raise typer.Exit(FAILED)
 
@@ -292,21 +347,45 @@ def _lexicon(folder: Path | None) -> Lexicon:
         _stop(str(error), USAGE)
 
 
-@contextmanager
-def _progress(notes: list[str]) -> Iterator[tuple[Iterable[str], Callable[[str], None]]]:
-    """The notes one by one and where failures go; many of them with a bar, where standard error is a terminal."""
-    if len(notes) < PROGRESS_FROM or not sys.stderr.isatty():
-        yield notes, _report
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+def _run(
+    sources: list[str],
+    texts_of: Callable[[str, Listener], list[str]],
+    folder: OutputFolder | None,
+    recogniser: str | None,
+    vocabulary: Vocabulary,
+    made: str,
+) -> Outcome:
+    """Make the texts of each source and put them away; recordings are listened to with the model ``recogniser``."""
+    from talkaround import batch
+    from talkaround.progress import shown
 
-    # A bar without colours: they would say something about the notes that nobody means.
-    console = Console(stderr=True, no_color=True)
-    columns = (TextColumn("notes"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=console, transient=True, redirect_stdout=False, redirect_stderr=False) as bar:
-        # Above the bar, and not broken at the width of the terminal: one failure stays one line.
-        yield bar.track(notes), lambda line: bar.console.out(f"talkaround: {line}", highlight=False)
+    outcome = batch.Outcome()
+    try:
+        with shown(sources) as show:
+            listener = _listener(recogniser, vocabulary, show)
+            batch.run(show.sources, lambda source: texts_of(source, listener), folder, show.report, outcome)
+    except KeyboardInterrupt:
+        done = "nothing" if folder is None else f"{outcome.written} of {len(sources)} {made}"
+        _stop(f"interrupted; {done} written.", INTERRUPTED)
+    return outcome
+
+
+def _listener(recogniser: str | None, vocabulary: Vocabulary, show: Shown) -> Listener:
+    """What writes recordings down; the model is loaded when the first one comes."""
+    from functools import cache
+
+    from talkaround import hearing
+    from talkaround.intake import NoteError
+
+    model = cache(lambda: hearing.load(recogniser, vocabulary.expected))
+
+    def listener(path: Path) -> dict[str, Any]:
+        try:
+            return hearing.listen(path, model(), show.listening(path))
+        except hearing.RecogniserError as error:
+            raise NoteError(str(path), error.problem, error.mend) from None
+
+    return listener
 
 
 def _listed(texts: list[str]) -> str:
@@ -321,12 +400,8 @@ def _print(text: str) -> None:
     sys.stdout.flush()
 
 
-def _report(line: str) -> None:
-    print(f"talkaround: {line}", file=sys.stderr, flush=True)
-
-
 def _stop(line: str, status: int) -> NoReturn:
-    _report(line)
+    print(f"talkaround: {line}", file=sys.stderr, flush=True)
     raise typer.Exit(status)
 
 

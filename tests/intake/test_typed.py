@@ -126,12 +126,24 @@ def test_the_limit_is_on_the_note_and_holds_for_pipes_too(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("name", ["walkaround.wav", "walkaround.MP3", "walkaround.m4a", "walkaround.ogg"])
-def test_a_recording_is_refused_with_what_to_give_instead(tmp_path: Path, name: str) -> None:
+def test_a_recording_that_nobody_listens_to_is_refused_with_what_to_give(tmp_path: Path, name: str) -> None:
     path = tmp_path / name
     path.write_bytes(b"RIFF....WAVEfmt ")
     line = refusal(path)
-    assert "voice extra" in line
+    assert "recogniser" in line
     assert "transcript" in line
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"RIFF\x24\x08\0\0WAVEfmt ", b"ID3\x04\0\0", b"fLaC\0\0\0\x22", b"OggS\0\x02", b"\x1aE\xdf\xa3\x9f",
+        b"\0\0\0\x1cftypM4A ",
+    ],
+)  # fmt: skip
+def test_sound_in_the_place_of_text_is_known_by_its_first_bytes(data: bytes) -> None:
+    """The signatures of WAV, MP3 with a tag, FLAC (RFC 9639), Ogg (RFC 3533), Matroska (RFC 9559) and MPEG 4 files."""
+    assert "is a recording" in refusal("-", stdin=io.BytesIO(data + bytes(500)))
 
 
 def test_a_refusal_keeps_its_parts() -> None:

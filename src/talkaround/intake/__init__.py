@@ -1,7 +1,8 @@
-"""A note as it comes in (typed file, standard input, timed transcript) to ``Note``.
+"""A note as it comes in (typed file, standard input, timed transcript, recording) to ``Note``.
 
 A typed note's text is the file's text exactly as given, line ends and all. A transcript's text is what was said,
-without cue numbers, timings and tags; ``utterances`` says where in it each stretch lies and when it was said.
+without cue numbers, timings and tags; ``utterances`` says where in it each stretch lies and when it was said. A
+recording is a transcript too, once a listener has written it down.
 """
 
 from __future__ import annotations
@@ -9,18 +10,33 @@ from __future__ import annotations
 import os
 import stat
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
-from talkaround.models import Note, Utterance
+from talkaround.models import Note, NoteKind, Utterance
 
 from . import _captions, _recogniser, _stretches
-from ._decoding import AS_PLAIN_TEXT, NotText, check_plain, decode
+from ._decoding import NotText, check_plain, decode
 from ._problem import Malformed, NoteError
 from ._stretches import Stretch
 
-__all__ = ["NOTE_LIMIT", "STANDARD_INPUT", "NoteError", "note_from_bytes", "read_note", "stem_of"]
+__all__ = [
+    "NOTE_LIMIT",
+    "STANDARD_INPUT",
+    "Listener",
+    "NoteError",
+    "is_recording",
+    "note_from_bytes",
+    "note_from_transcript",
+    "read_note",
+    "sound_file",
+    "stem_of",
+]
+
+Listener = Callable[[Path], dict[str, Any]]
+"""Writes the recording in a file down, as a recogniser's transcript; raises ``NoteError``."""
 
 STANDARD_INPUT = "-"
 NOTE_LIMIT = 2_000_000
@@ -36,13 +52,16 @@ _SOUND = {
     ".3gp", ".aac", ".aif", ".aiff", ".amr", ".caf", ".flac", ".m4a", ".m4b", ".mka", ".mkv", ".mov", ".mp3", ".mp4",
     ".oga", ".ogg", ".opus", ".wav", ".webm", ".wma",
 }  # fmt: skip
+_TRANSCRIBE = "Check the recording and transcribe it again"
 
 
-def read_note(source: str | Path, *, stdin: BinaryIO | None = None, limit: int = NOTE_LIMIT) -> Note:
+def read_note(
+    source: str | Path, *, stdin: BinaryIO | None = None, limit: int = NOTE_LIMIT, listener: Listener | None = None
+) -> Note:
     """Read the note at ``source``, a path or ``-`` for standard input.
 
-    ``stdin`` is the byte stream that ``-`` stands for (the process's own unless given); ``limit`` as ``NOTE_LIMIT``.
-    Raises ``NoteError``.
+    ``stdin`` is the byte stream that ``-`` stands for (the process's own unless given); ``limit`` as ``NOTE_LIMIT``;
+    ``listener`` writes recordings down. Raises ``NoteError``.
     """
     if str(source) == STANDARD_INPUT:
         stream = sys.stdin.buffer if stdin is None else stdin
@@ -52,6 +71,13 @@ def read_note(source: str | Path, *, stdin: BinaryIO | None = None, limit: int =
         return note_from_bytes(data, source="standard input", name="stdin", limit=limit)
     path = Path(source)
     suffix = path.suffix.lower()
+    if is_recording(source):
+        sound_file(source)
+        if listener is None:
+            raise NoteError(
+                str(source), "is a recording, and nobody listens to it", "Name a recogniser, or give a transcript"
+            )
+        return note_from_transcript(listener(path), source=str(path), name=stem_of(source), limit=limit)
     data = _bytes_of(path, limit * _TIMINGS_FACTOR if suffix in _READERS else limit)
     return note_from_bytes(data, source=str(path), name=stem_of(source), suffix=suffix or ".txt", limit=limit)
 
@@ -71,15 +97,40 @@ def note_from_bytes(data: bytes, *, source: str, name: str, suffix: str | None =
             text, utterances = _stretches.join(reader(text))
             check_plain(text)
     except NotText as error:
-        raise NoteError(source, str(error), AS_PLAIN_TEXT) from None
+        raise NoteError(source, str(error), error.mend) from None
     except Malformed as error:
         mend = "Mend that place or export the transcript again"
         raise NoteError(source, f"malformed transcript, {error}", mend) from None
-    if reader is not None and not text:
-        raise NoteError(source, "the transcript holds no spoken words", "Check the recording and transcribe it again")
+    return _note(source, name, text, utterances, "typed" if reader is None else "transcript", limit)
+
+
+def note_from_transcript(transcript: dict[str, Any], *, source: str, name: str, limit: int = NOTE_LIMIT) -> Note:
+    """What a listener wrote down of a recording, as a note. Raises ``NoteError``."""
+    text, utterances = _stretches.join(_recogniser.stretches_in(transcript))
+    return _note(source, name, text, utterances, "audio", limit)
+
+
+def is_recording(source: str | Path) -> bool:
+    """Whether ``source`` is a sound file by its extension."""
+    return Path(source).suffix.lower() in _SOUND
+
+
+def sound_file(source: str | Path) -> Path:
+    """The path of a sound file that can be opened and is not empty. Raises ``NoteError``."""
+    path = Path(source)
+    with _told(path):
+        if not _about(path).st_size:
+            raise NoteError(str(path), "is an empty recording", "Record it again or copy it again")
+        path.open("rb").close()
+    return path
+
+
+def _note(source: str, name: str, text: str, utterances: list[Utterance], kind: NoteKind, limit: int) -> Note:
+    if kind != "typed" and not text:
+        raise NoteError(source, "the transcript holds no spoken words", _TRANSCRIBE)
     if len(text) > limit:
         raise _too_large(source, limit)
-    return Note(name=name, kind="typed" if reader is None else "transcript", text=text, utterances=utterances)
+    return Note(name=name, kind=kind, text=text, utterances=utterances)
 
 
 def stem_of(source: str | Path) -> str:
@@ -92,20 +143,30 @@ def stem_of(source: str | Path) -> str:
 
 def _bytes_of(path: Path, limit: int) -> bytes:
     source = str(path)
-    try:
-        about = path.stat()
-        if stat.S_ISDIR(about.st_mode):
-            raise NoteError(source, "is a folder, not a note", f"Name the notes in it, such as {path / '*.txt'}")
-        if path.suffix.lower() in _SOUND:
-            raise NoteError(
-                source,
-                "is a recording, and sound needs the voice extra, which is not built yet",
-                "Give a transcript (.srt, .vtt, .json) or a typed note (.txt)",
-            )
-        if about.st_size > limit:
+    with _told(path):
+        if _about(path).st_size > limit:
             raise _too_large(source, limit)
         with path.open("rb") as file:
             data = file.read(limit + 1)
+    # A pipe tells no size beforehand.
+    if len(data) > limit:
+        raise _too_large(source, limit)
+    return data
+
+
+def _about(path: Path) -> os.stat_result:
+    about = path.stat()
+    if stat.S_ISDIR(about.st_mode):
+        raise NoteError(str(path), "is a folder, not a note", f"Name the notes in it, such as {path / '*.txt'}")
+    return about
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """What the system says against a file, as a ``NoteError``."""
+    source = str(path)
+    try:
+        yield
     except FileNotFoundError:
         raise NoteError(source, "no such file", "Check the folder and the spelling") from None
     except PermissionError:
@@ -113,10 +174,6 @@ def _bytes_of(path: Path, limit: int) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise NoteError(source, f"cannot be read ({reason})", "Check the path and the disk, then try again") from None
-    # A pipe tells no size beforehand.
-    if len(data) > limit:
-        raise _too_large(source, limit)
-    return data
 
 
 def _form_of(text: str) -> str:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import codecs
 import re
 
-AS_PLAIN_TEXT = "Save it as plain text in UTF-8 and try again"
-
 # UTF-32 first: its little-endian mark begins with that of UTF-16.
 _MARKS = (
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -21,11 +19,17 @@ _DOCUMENTS = (
     (b"PK\x03\x04", "an office document or zip archive"),
     (b"\xd0\xcf\x11\xe0", "an office document"),
 )
+# How sound files begin, those of MPEG 4 after the length of their first box.
+_SOUND = re.compile(rb"RIFF.{4}WAVE|ID3[\2-\4]|fLaC|OggS|\x1a\x45\xdf\xa3|.{4}ftyp", re.DOTALL)
 _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f\ud800-\udfff]")
 
 
 class NotText(Exception):
-    """Bytes that hold no readable text; ``str`` completes "the note ..."."""
+    """Bytes that hold no readable text; ``str`` completes "the note ...", and ``mend`` says what to do."""
+
+    def __init__(self, problem: str, mend: str = "Save it as plain text in UTF-8 and try again") -> None:
+        super().__init__(problem)
+        self.mend = mend
 
 
 def decode(data: bytes) -> str:
@@ -33,6 +37,8 @@ def decode(data: bytes) -> str:
     for signature, what in _DOCUMENTS:
         if data.startswith(signature):
             raise NotText(f"is {what}, not plain text")
+    if _SOUND.match(data):
+        raise NotText("is a recording, not text", "Give it as a file with the ending of its kind, such as .wav or .m4a")
     text = _decoded(data)
     check_plain(text)
     return text

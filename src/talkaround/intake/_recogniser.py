@@ -11,6 +11,8 @@ from ._stretches import Stretch, ends_sentence
 
 # Seconds of silence between two words that start a new stretch.
 PAUSE_S = 0.8
+# Words after which a stretch ends in any case, so that the times of evidence stay fine; about three seconds.
+LONGEST = 8
 
 _SHAPE = '"segments" (start, end, text) or "words" (start, end, word)'
 _CLOSING = re.compile(r"[.,;:!?%)]+")
@@ -24,6 +26,11 @@ def read_json(text: str) -> list[Stretch]:
         raise Malformed(f"line {error.lineno} column {error.colno}", f"JSON ({error.msg})") from None
     except (RecursionError, ValueError):
         raise Malformed("line 1", f"JSON with {_SHAPE}, not data this deep or numbers this long") from None
+    return stretches_in(data)
+
+
+def stretches_in(data: Any) -> list[Stretch]:
+    """The same of a result that is data already. Raises ``Malformed``."""
     if isinstance(data, list):
         return _items(data, "item")
     if isinstance(data, dict):
@@ -100,22 +107,25 @@ def _times(item: dict[str, Any], where: str) -> tuple[float | None, float | None
 
 
 def _grouped(words: list[Stretch]) -> list[Stretch]:
-    """Words to stretches: a new one after a finished sentence or a pause."""
-    groups: list[list[Stretch]] = []
-    for word in (word for word in words if word.text.strip()):
-        if not groups or _breaks(groups[-1][-1], word):
-            groups.append([])
-        groups[-1].append(word)
+    """Words to stretches: a new one after a finished sentence, a pause, or many words without either."""
     # Some recognisers give pieces of words, and mark where a word begins with a space.
     pieces = any(word.text[0].isspace() for word in words[1:] if word.text)
+    groups: list[list[Stretch]] = []
+    for word in (word for word in words if word.text.strip()):
+        if not groups or _breaks(groups[-1], word, pieces):
+            groups.append([])
+        groups[-1].append(word)
     return [Stretch(_spelled(group, pieces), _first_start(group), _last_end(group)) for group in groups]
 
 
-def _breaks(before: Stretch, word: Stretch) -> bool:
-    if _CLOSING.fullmatch(word.text.strip()):
+def _breaks(group: list[Stretch], word: Stretch, pieces: bool) -> bool:
+    before = group[-1]
+    begins = word.text[0].isspace() or not pieces
+    if not begins or _CLOSING.fullmatch(word.text.strip()):
         return False
+    full = len(group) >= LONGEST and before.end_s is not None
     paused = before.end_s is not None and word.start_s is not None and word.start_s - before.end_s >= PAUSE_S
-    return paused or ends_sentence(before.text.strip())
+    return full or paused or ends_sentence(before.text.strip())
 
 
 def _spelled(group: list[Stretch], pieces: bool) -> str:

@@ -20,6 +20,7 @@ from talkaround.vocabulary.schema import (
     Component,
     ConditionWords,
     Cue,
+    Expected,
     Judgement,
     Limit,
     Mishearing,
@@ -68,6 +69,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         "limits.toml": Limit, "places.toml": PlaceWord, "conditions.toml": ConditionWords, "actions.toml": ActionWords,
         "cues.toml": Cue, "mishearings.toml": Mishearing, "ambiguous.toml": Ambiguous, "judgement.toml": Judgement,
         "ordinary.toml": OrdinaryWords,
+        "recogniser.toml": Expected,
     }  # fmt: skip
     tables = {name: reader.tables(name, model) for name, model in models.items()}
     if any(reader.off.values()):
@@ -171,8 +173,25 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         name_phrases=name_phrases,
         everyday=" ".join(sorted(ordinary)),
         make_alikes=partial(build_alikes, kinds_of),
+        expected=_expected(tables["recogniser.toml"], {*tags, *unit_phrases}, phrase_of, tell, folders[-1]),
     )
     return Lexicon(vocabulary, spelling, tables, origins)
+
+
+def _expected(
+    entries: list[Entry], known: set[Phrase], phrase_of: Callable[[str], Phrase], tell: Tell, last: Path
+) -> tuple[str, ...]:
+    """What a recogniser is told to expect: words of the lexicon only. Those that a shop has taken out of it go too."""
+    words: list[str] = []
+    for e in entries:
+        for word in e.record.words:
+            path, line = e.where(word, "words")
+            if phrase_of(word) in known:
+                words.append(word)
+            elif path.parent == last:
+                problem = f"[{e.id}] words names {word!r}, which no other file of the lexicon has"
+                tell(LexiconError(path, line, problem, "mend its spelling, or add it to the file that it belongs to"))
+    return tuple(dict.fromkeys(words))
 
 
 def _let_go(tables: dict[str, list[Entry]], off: dict[str, dict[str, dict[str, Any]]]) -> None:

@@ -166,6 +166,7 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "ambiguous": records(v.ambiguous),
         "kinds": v.kinds,
         "name_phrases": {id: tuple(phrase(p) for p in names) for id, names in v.name_phrases.items()},
+        "expected": v.expected,
     }
 
 
@@ -194,6 +195,7 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         name_phrases=data["name_phrases"],
         everyday=data["everyday"],
         make_alikes=partial(thawed_alikes, data["alikes"]),
+        expected=data["expected"],
     )
 
 

@@ -19,13 +19,13 @@ _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # What a lexicon folder may hold.
 KNOWN = (
     "components", "actions.toml", "ambiguous.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
-    "mishearings.toml", "ordinary.toml", "places.toml", "quantities.toml", "spelling.toml", "systems.toml",
-    "units.toml",
+    "mishearings.toml", "ordinary.toml", "places.toml", "quantities.toml", "recogniser.toml", "spelling.toml",
+    "systems.toml", "units.toml",
 )  # fmt: skip
 # Keys of a shop's table that say what becomes of the one below it.
 _OFF, _DROP = "off", "drop"
 # Lists in which the first entry that fits stands, so that a shop's go before the shipped ones; and pairs of numbers.
-_FIRST_WINS = {"rules"}
+_FIRST_WINS = {"rules", "words"}
 _REPLACED = {"usual", "only_between"}
 
 

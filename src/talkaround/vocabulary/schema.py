@@ -179,6 +179,12 @@ class Mishearing(Record):
     """Where it is given, one of these words must stand within four words, for what was heard is a common word too."""
 
 
+class Expected(Record):
+    """What a recogniser is told to expect, most telling first."""
+
+    words: tuple[Phrase, ...]
+
+
 class Limit(Record):
     """A number that readings are held against. ``below``/``above`` fail, ``inclusive`` with the number itself.
 
@@ -260,6 +266,7 @@ __all__ = [
     "ConditionWords",
     "Cue",
     "Degree",
+    "Expected",
     "Id",
     "Judgement",
     "JudgementRule",

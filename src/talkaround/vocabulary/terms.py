@@ -72,6 +72,8 @@ class Vocabulary:
     everyday: str = ""
     """Folded words of everyday English, with spaces between."""
     make_alikes: Callable[[], Alikes] = partial(build_alikes, {})
+    expected: tuple[str, ...] = ()
+    """Words as they are typed that a recogniser is told to expect, most telling first."""
 
     @cached_property
     def matcher(self) -> Matcher:
