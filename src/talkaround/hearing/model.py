@@ -16,7 +16,7 @@ _INSTALL = "Install it from the folder of talkaround: python -m pip install '.[v
 _HOW = '"Dictating" in README.md says how to get one'
 # Parts of a model folder; the vocabulary is .txt or .json. Without the tokenizer the library would fetch one.
 _NEEDED = ("model.bin", "config.json", "tokenizer.json", "vocabulary.*")
-# Room for the words to expect, in the model's own tokens. It would take 223; more than this made the smallest model worse.
+# Room for the words to expect, in the tokens of the model; it would take 223. No larger model was at hand to try more with.
 _PRIMING_TOKENS = 70
 # Tokens in a row that may be said again where it went in circles before; people do repeat a phrase.
 _REPEATABLE = 9

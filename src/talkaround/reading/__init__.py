@@ -21,6 +21,8 @@ from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
+# Seconds of silence that part two statements.
+PAUSE_S = 0.8
 # A note with one of these is of a vehicle that may have two tires a side.
 _HEAVY = frozenset("dual tandem trailer bus tractor semi dually artic tipper".split())
 # Before "axle": the axles of a truck, and no axle shaft of a car.
@@ -50,7 +52,8 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     folds = {w.fold for w in words}
     numbered_axles = any(n.means.startswith("axle=") for n in numbered)
     duals = bool(folds & _HEAVY) or numbered_axles or _has_truck_axles(words)
-    clauses = cut_clauses(words, mentions, quantities, punctuated, partial(_one_noun, vocabulary))
+    noun = partial(_one_noun, vocabulary)
+    clauses = cut_clauses(words, mentions, quantities, punctuated, noun, _pauses(note, words))
     walk = kind(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
     said, found = walk.out.vehicle, codes.facts
@@ -60,6 +63,17 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     walk.out.doubts += mended.doubts + codes.doubts
     place_identifiers(codes.identifiers, walk.out, clauses, words, vocabulary)
     return walk
+
+
+def _pauses(note: Note, words: list[Word]) -> frozenset[int]:
+    """The words before which the speaker was silent, as far as the transcript is timed."""
+    spoken = note.utterances
+    at = {
+        after.begin
+        for before, after in zip(spoken, spoken[1:], strict=False)
+        if before.end_s is not None and after.start_s is not None and after.start_s - before.end_s >= PAUSE_S
+    }
+    return frozenset(k for k, w in enumerate(words) if w.begin in at)
 
 
 def _has_truck_axles(words: list[Word]) -> bool:

@@ -102,10 +102,12 @@ def cut_clauses(
     quantities: list[Quantity],
     punctuated: bool,
     one_noun: Callable[[Mention, Mention], bool] = lambda a, b: True,
+    pauses: frozenset[int] = frozenset(),
 ) -> list[Clause]:
     """The clauses of a note, in order; every word lies in exactly one.
 
-    ``one_noun`` tells whether two names that stand side by side can be one noun ("tank seam").
+    ``one_noun`` tells whether two names that stand side by side can be one noun ("tank seam"); ``pauses`` are the words
+    before which the speaker was silent.
     """
     items: dict[int, Mention | Quantity] = {m.begin: m for m in mentions}
     items.update({q.begin: q for q in quantities})
@@ -139,6 +141,8 @@ def cut_clauses(
             close(i + 1, fold)
             i += 1
             continue
+        if i in pauses and i > current.begin and _said(current) and not _wants_more(words[i - 1].fold):
+            close(i, ",")
         if item is None and _is_wide_gap(words, i) and _said(current):
             # Columns of a typed list.
             close(i, ",")
@@ -170,7 +174,7 @@ def cut_clauses(
             if isinstance(item, Mention):
                 if _begins_walk(words, current, item):
                     close(item.begin)
-                if _opens(words, items, current, item, punctuated, one_noun):
+                if _opens(words, items, current, item, punctuated, one_noun, pauses):
                     at = item.begin
                     while (
                         at - 1 > current.begin
@@ -197,6 +201,11 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+def _wants_more(fold: str) -> bool:
+    """Whether somebody who falls silent behind this word is looking for the next."""
+    return fold in _TRANSITIVE or fold in _BINDING or fold in _DETERMINERS or fold in _AND
 
 
 def _which_is(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
@@ -403,6 +412,7 @@ def _opens(
     m: Mention,
     punctuated: bool,
     one_noun: Callable[[Mention, Mention], bool],
+    pauses: frozenset[int],
 ) -> bool:
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
@@ -431,7 +441,7 @@ def _opens(
         and m.tag("place")
         and any(x.tag("reported", "plan") for x in current.mentions)
         and m.begin - current.begin > 4
-        and _place_leads(words, items, m)
+        and _place_leads(words, items, m, pauses)
     ):
         return True
     if not punctuated and (m.value("place") == "reset" or m.tag("turn")):
@@ -451,7 +461,7 @@ def _opens(
         and not is_subject(m)
         and any(x.tag("correction") for x in current.mentions)
         and (last.end < m.begin or _other_side_said(current, m))
-        and _place_leads(words, items, m)
+        and _place_leads(words, items, m, pauses)
     ):
         return True
     if (
@@ -474,7 +484,7 @@ def _opens(
     if is_subject(m):
         return True
     if m.tag("place"):
-        return _place_leads(words, items, m)
+        return _place_leads(words, items, m, pauses)
     return bool(m.tag("other-one", "rest"))
 
 
@@ -555,13 +565,15 @@ def _plural(w: Word) -> bool:
     return w.end - w.begin == len(w.fold) + 1
 
 
-def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Mention) -> bool:
+def _place_leads(words: list[Word], items: dict[int, Mention | Quantity], m: Mention, pauses: frozenset[int]) -> bool:
     """Whether a place leads a new statement: a component, a number or a predicate follows it closely."""
     k, steps = m.end, 0
     adverb = any(t.value == "all-four" for t in m.tags) and m.end - m.begin > 2
     if any(t.value == "both" for t in m.tags) and k < len(words) and words[k].fold == "the":
         return False
     while k < len(words) and steps < 4:
+        if k in pauses:
+            return False
         item = items.get(k)
         if isinstance(item, Quantity):
             return True
