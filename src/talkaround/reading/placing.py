@@ -68,7 +68,7 @@ class PlaceRules(PlaceWords):
                 return [(Place(axle), []) for axle in ("front", "rear")]
             return [(place, []) for place in _each_place(axes)]
         other = places.other_side or (places.this_side and s.moving)
-        base = s.place.other_side() if other else s.place
+        base = s.place.other_side() if other else self._here() if places.this_side else s.place
         if groups:
             return [spot for g in groups for spot in self._places_at(t, g, base, places, axes)]
         if places.both or places.neither:
@@ -274,6 +274,12 @@ class PlaceRules(PlaceWords):
         elif places.both or places.all_four:
             s.place = Place(groups[0].axle if groups else s.place.axle, None)
 
+    def _here(self) -> Place:
+        """ "Pads are at two, the other side's at six, rotor on this side is grooved": nobody has walked over there."""
+        s = self.s
+        stayed = s.stands_at.side and s.stands_at.axle == s.place.axle and not s.moving
+        return s.stands_at if stayed else s.place
+
     def _move(self, places: PlacesSaid, *, keep: bool) -> bool:
         """Put the clause's place in force; True where that changed or confirmed one."""
         s = self.s
@@ -287,6 +293,7 @@ class PlaceRules(PlaceWords):
             s.moving = False
             return True
         if places.this_side:
+            s.place, s.stands_at = self._here(), NOWHERE
             if groups:
                 s.place = groups[0].over(s.place)
             elif s.moving:
@@ -322,7 +329,7 @@ class PlaceRules(PlaceWords):
         s.kept = keep
         if keep:
             s.heading = s.place
-        s.moving = False
+        s.moving, s.stands_at = False, NOWHERE
         return True
 
 

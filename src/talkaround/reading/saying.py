@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
-from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied
+from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
@@ -80,6 +80,8 @@ class SayingRules(PredicateRules):
         again = [
             f for o in h.objects for f in self.out.findings[-8:] if f.component == o.component and f not in s.focus
         ]
+        # "Offside, needs a cable": not the nearside one that was spoken of last.
+        again = [f for f in again if not clash(f.place, s.place)] or ([] if s.place.side else again)
         if again and not any(f.component in ids for f in s.focus):
             s.focus, h.objects = again[-1:], []
 
@@ -164,6 +166,7 @@ class SayingRules(PredicateRules):
         if "other-one" in h.has or (places.other_side and not places.groups):
             siblings = self._siblings(s.focus)
             if places.other_side:
+                s.stands_at = s.place
                 self._move(places, keep=s.kept)
             return siblings, "say.other-one"
         q = h.quantities[0] if h.quantities else None

@@ -65,6 +65,8 @@ class State:
     """The place last said as a heading."""
     kept: bool = False
     """The place was said as a heading ("driver side first") and holds until another is."""
+    stands_at: Place = NOWHERE
+    """Where the technician still is though he spoke of the other side to compare; "this side" means it."""
     moving: bool = False
     """The technician just said that he walks on, so "this side" is the one not yet seen."""
     sentence: int = -1

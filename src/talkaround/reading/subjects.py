@@ -156,7 +156,8 @@ class SubjectRules(WalkBase):
                 return self.words[x.begin].fold
             if x is not None and x is not m and x.tag("place", "degree", "filler") and not x.tag("action"):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
-                    return self.words[k].fold
+                    # "Wheel off, the caliper is sticking": nothing hangs on that "off".
+                    return "" if self.words[k].fold == "off" and x.begin < k else self.words[k].fold
                 k = x.begin - 1
                 continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
