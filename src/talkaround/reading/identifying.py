@@ -7,6 +7,13 @@ from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
 _ON_TIRES = frozenset({"tire-size", "date-code"})
+# A powertrain code (SAE J2012: those with a P) says nothing of these systems, nor a body or chassis code of a tire.
+_NO_POWERTRAIN = frozenset(
+    "brakes air-brakes steering suspension tires-and-wheels lamps wipers-and-glass body restraints-and-seats chassis "
+    "coupling running-gear".split()
+)
+# Characters that may lie between a part and a code of its sentence.
+_NEAR = 80
 
 
 def place_identifiers(
@@ -34,7 +41,7 @@ def _owners(
     if x.of_all:
         return []
     fit = [f for f in findings if f.says_something()]
-    fit = [f for f in fit if x.kind not in _ON_TIRES or _is_tire(f.component, vocabulary)]
+    fit = [f for f in fit if _may_have(f.component, x, vocabulary)]
     # A stroke within a date may part two clauses.
     inside = [f for f in fit if all(any(b <= at < e for b, e in f.spans) for at in (x.begin, x.end - 1))]
     if inside or x.kind == "date":
@@ -49,11 +56,21 @@ def _owners(
         of_sentence = [(b, e) for b, e in f.spans if begin <= b and e <= end]
         if of_sentence:
             gap, behind = min((x.begin - e, False) if e <= x.begin else (b - x.end, True) for b, e in of_sentence)
-            near.append((gap, behind, f))
+            if gap <= _NEAR:
+                near.append((gap, behind, f))
     if not near:
         return []
     nearest = min((gap, behind) for gap, behind, _ in near)
     return [f for gap, behind, f in near if (gap, behind) == nearest]
+
+
+def _may_have(component: str, x: Identifier, vocabulary: Vocabulary) -> bool:
+    if x.kind in _ON_TIRES:
+        return _is_tire(component, vocabulary)
+    if x.kind == "trouble-code":
+        system = vocabulary.components[component].system
+        return system not in (_NO_POWERTRAIN if x.value.startswith("P") else {"tires-and-wheels"})
+    return True
 
 
 def _is_tire(component: str, vocabulary: Vocabulary) -> bool:
