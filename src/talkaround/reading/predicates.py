@@ -147,6 +147,12 @@ class PredicateRules(ReadingRules):
         degree_before: str | None = None
         for m in c.mentions:
             condition = self._condition_for(m, component) if not m.tag("component") else None
+            if condition is not None and self._how_bad(c, m, component):
+                # "Leaking real bad", "a bad leak": how much of it.
+                degree_before = "severe"
+                if said and said[-1].degree is None:
+                    said[-1].degree, degree_before = "severe", None
+                continue
             if self._becomes(m) and any(x.begin == m.end and self._condition_for(x, component) for x in c.mentions):
                 continue
             if condition is not None and self._names_reading(c, m, component):
@@ -155,7 +161,8 @@ class PredicateRules(ReadingRules):
                 if m.begin in negated:
                     ruled_out.append(condition.value)
                 else:
-                    said.append(Said(condition.value, condition.more or degree_before))
+                    bad = "severe" if condition.value == "worn" and self.words[m.end - 1].fold == "bad" else None
+                    said.append(Said(condition.value, condition.more or degree_before or bad))
                 degree_before = None
                 continue
             degree = m.value("degree")
@@ -165,6 +172,13 @@ class PredicateRules(ReadingRules):
                 else:
                     degree_before = degree
         return said, ruled_out
+
+    def _how_bad(self, c: Clause, m: Mention, component: str) -> bool:
+        """Whether "bad" stands at another condition, and is none itself."""
+        if m.end - m.begin > 1 or self.words[m.begin].fold != "bad":
+            return False
+        others = [x for x in c.mentions if x is not m and x.begin != m.begin and self._condition_for(x, component)]
+        return any(0 <= m.begin - x.end <= 2 or 0 <= x.begin - m.end <= 1 for x in others)
 
     def _becomes(self, m: Mention) -> bool:
         """ "Gone rusty": what it became is the condition."""
