@@ -7,6 +7,7 @@ two things, is left as it stands and asked about.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -27,6 +28,7 @@ _SENTENCE_ENDS = frozenset({".", "\n", "?", "!"})
 # Two meanings whose scores lie closer than this are not told apart.
 _CLOSE = 4.0
 _CHOICES = 3
+_WORDS_BEFORE = 4
 # Little words make up a third of what is spoken, and a tenth of what is keyed in shorthand.
 _SPOKEN_SHARE = 0.25
 _LITTLE = frozenset(
@@ -78,7 +80,7 @@ def _mend_known(text: str, words: list[Word], vocabulary: Vocabulary, kept: Mend
             out += stretch
         elif heard.ask:
             out += stretch
-            kept.doubts.append(_question(text[begin:end], [heard.name]))
+            kept.doubts.append(_question(text, begin, end, [heard.name]))
         else:
             out += [Word(w, begin, end) for w in heard.said]
             kept.mends.append(Mend(begin, end, text[begin:end], heard.name, 100.0, "known-mishearing"))
@@ -136,7 +138,7 @@ def _mend_alikes(text: str, words: list[Word], vocabulary: Vocabulary, kept: Men
             )
         elif best.said_of and best.score >= _worth_asking(words[best.begin : best.end], best, vocabulary):
             names = [" ".join(a.name) for a in (best, *rivals)]
-            kept.doubts.append(_question(text[begin:end], names[:_CHOICES]))
+            kept.doubts.append(_question(text, begin, end, names[:_CHOICES]))
     out: list[Word] = []
     i = 0
     while i < len(words):
@@ -167,12 +169,15 @@ def _rivals(found: list[Alike]) -> Iterator[Alike]:
             yield a
 
 
-def _question(heard: str, names: list[str]) -> Doubt:
-    heard = " ".join(heard.split())
+def _question(text: str, begin: int, end: int, names: list[str]) -> Doubt:
+    heard = " ".join(text[begin:end].split())
+    # With a few words before it, that tell what is spoken of.
+    before = re.split(r"[.!?\n]", text[:begin])[-1].split()[-_WORDS_BEFORE:]
+    passage = " ".join([*before, heard])
     return Doubt(
         "understanding",
-        f"Heard “{heard}”: was it “{'” or “'.join(names)}”?",
-        [*names, "neither" if len(names) > 1 else "no"],
+        f"In “{passage}”, was “{heard}” heard right, or was it “{'” or “'.join(names)}”?",
+        [*names, "heard right"],
     )
 
 
