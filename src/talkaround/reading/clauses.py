@@ -350,7 +350,7 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         if (
             punctuated
             and m.value("work") in ("declined", "ordered")
-            and words[begin - 1].fold in ("the", "that", "those")
+            and words[begin - 1].fold in ("the", "that", "those", "declined", "refused")
         ):
             # "Owner declined the ramp spring".
             return True
@@ -482,10 +482,21 @@ def _opens(
     if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
-        return True
+        return not _fault_leads(words, items, current, m)
     if m.tag("place"):
-        return _place_leads(words, items, m, pauses)
+        return _place_leads(words, items, m, pauses) and not _fault_leads(words, items, current, m)
     return bool(m.tag("other-one", "rest"))
+
+
+def _fault_leads(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
+    """ "Oil leak o/s driveshaft seal": a typed line that opens with the fault names its part behind it."""
+    if current.begin and words[current.begin - 1].fold != "\n" or current.quantities:
+        return False
+    alone = all(x.tag("condition", "place", "degree") and not is_subject(x) for x in current.mentions)
+    k = m.begin
+    while isinstance(item := items.get(k), Mention) and item.tag("place") and not is_subject(item):
+        k = item.end
+    return alone and isinstance(item, Mention) and is_subject(item)
 
 
 def _is_left_over(words: list[Word], current: Clause, m: Mention) -> bool:
@@ -552,7 +563,8 @@ def _is_heading_place(words: list[Word], items: dict[int, Mention | Quantity], c
     if m.end < len(words) and words[m.end].fold == "first":
         return True
     lead = [w.fold for w in words[max(current.begin, m.begin - 3) : m.begin]]
-    return "now" in lead and any(t.value in _SIDES for t in m.tags)
+    follows = words[m.end].fold if m.end < len(words) else ""
+    return ("now" in lead or follows == "now") and any(t.value in _SIDES for t in m.tags)
 
 
 _SIDES = frozenset(

@@ -191,7 +191,7 @@ class PredicateRules(ReadingRules):
         for t in m.of("condition"):
             if t.scope and not any(in_scope(x, component, comp) for x in t.scope):
                 continue
-            if m.tag("work") and m.end - m.begin == 1 and self._word(m.begin - 1) not in _BEFORE_WORN:
+            if m.tag("work") and m.end - m.begin == 1 and not self._is_said_to_be(m):
                 continue
             if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
                 best = t
@@ -342,7 +342,14 @@ class PredicateRules(ReadingRules):
         """ "The tires are done": worn out, no work carried out."""
         if m.end - m.begin > 1 or not m.tag("condition"):
             return False
-        return self._word(m.begin - 1, since=c.begin) in _BEFORE_WORN
+        return m.begin > c.begin and self._is_said_to_be(m)
+
+    def _is_said_to_be(self, m: Mention) -> bool:
+        """Whether "is" or the like stands before it, also as the end of "tire's"."""
+        if m.begin == 0:
+            return False
+        before = self.words[m.begin - 1]
+        return before.fold in _BEFORE_WORN or self.text[before.begin : before.end].lower().endswith(("'s", "’s", "'re"))
 
     def _set_work(self, f: Finding, work: str) -> None:
         if _WORK_RANK[work] >= _WORK_RANK[f.work]:

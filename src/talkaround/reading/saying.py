@@ -262,7 +262,7 @@ class SayingRules(PredicateRules):
             # "Disc is scored and pads 3 mm, offside is the same": all that was said of the place.
             base = [f for f in self.s.recent if f.place == focus[-1].place] or base
         general = any(g.level or g.depth for g in places.groups)
-        ids = dict.fromkeys(self._general(f.component) if general else f.component for f in base)
+        ids = dict.fromkeys(self._may_sit_at(f.component, places, general) for f in base)
         named = c.mentions[0] if c.mentions else Mention(c.begin, c.end, ())
         several = any(
             w.fold in ("both", "rear", "front") and self.text[w.begin : w.end].lower().endswith("s")
@@ -275,6 +275,14 @@ class SayingRules(PredicateRules):
         if focus and same_place:
             return list(focus), "say.focus"
         return self._findings([Subject(i, named, several) for i in ids], places), "say.focus-elsewhere"
+
+    def _may_sit_at(self, component: str, places: PlacesSaid, general: bool) -> str:
+        """What is in focus as it is called at another place: no steer tire sits at the rear."""
+        own = implied(self.v.components[component]).axle
+        kind = self.v.components[component].kind_of
+        if kind and own and any(g.axle and g.axle not in (own, "1") for g in places.groups):
+            return kind
+        return self._general(component) if general else component
 
     def _faulty_meant(self, h: Heard) -> list[Finding]:
         """ "Owner declined the ramp spring", "pads and rotors are on order": of those that were read, the ones at fault."""

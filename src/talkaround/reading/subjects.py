@@ -332,7 +332,10 @@ class SubjectRules(WalkBase):
     def _refine(self, component: str, place: Place) -> str:
         """The more exact kind that the place words or what was said before call for."""
         comps = self.v.components
-        options = self.v.kinds.get(component, ())
+        # No steer tire at the rear.
+        options = tuple(
+            o for o in self.v.kinds.get(component, ()) if not place.axle or implied(comps[o]).axle in (None, place.axle)
+        )
         if options and not place.level and not place.depth:
             spoken_of = [f.component for f in self.s.recent if f.component in options]
             if spoken_of:
