@@ -8,9 +8,10 @@ right place or number follows), ``correction.replaced`` (the last finding is mov
 from __future__ import annotations
 
 from talkaround.reading.clauses import has_predicate, is_predicate, kinds_in, names_part
+from talkaround.reading.places import PlacesSaid
 from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard
-from talkaround.reading.types import Aside, Clause, Place, Why
+from talkaround.reading.types import Aside, Clause, Mention, Place, Why
 
 _TURNS = frozenset({"correction", "negation"})
 _LONGEST_TURN = 5
@@ -78,6 +79,24 @@ class CorrectionRules(ReadingRules):
 
     # ----- corrected --------------------------------------------------------------------------------------------------
 
+    def _moves_with_its_name(self, h: Heard, cue: Mention | None) -> bool:
+        """ "Left front caliper is seized, no wait, right front needs a caliper": the finding moves, and more is said of it."""
+        focus, groups = self.s.focus, h.places.complete()
+        if len(focus) != 1 or len(groups) != 1 or not focus[0].conditions:
+            return False
+        f, place = focus[0], groups[0]
+        first = next((m.begin for m in h.clause.mentions if m.tag("place")), -1)
+        named = [*h.subjects, *h.objects]
+        if (cue is not None and cue.end > first) or not named or any(t.component != f.component for t in named):
+            return False
+        if any(m.tag("good") for m in h.clause.mentions) or not place.side or place.side == f.place.side:
+            return False
+        f.place = self._fit(f.component, place.over(f.place))
+        f.why.append(Why("position", "correction.place", "the note corrected the place"))
+        self.s.place = Place(f.place.axle, f.place.side)
+        h.subjects, h.objects, h.places = [], [], PlacesSaid()
+        return True
+
     def _only_correcting(self, c: Clause, has: set[str]) -> bool:
         """ "No,", "sorry,": nothing but the turn itself, with the place or number that is meant still to come."""
         if not self.s.focus or c.quantities or c.end - c.begin > _LONGEST_TURN:
@@ -102,6 +121,8 @@ class CorrectionRules(ReadingRules):
         s.correcting = False
         mentions = h.clause.mentions
         cue = next((m for m in mentions if m.tag("correction")), None)
+        if self._moves_with_its_name(h, cue):
+            return False
         says_more = any(m is not cue and is_predicate(m) and not m.tag("good") for m in mentions)
         if not s.focus or h.subjects or says_more:
             return False

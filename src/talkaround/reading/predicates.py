@@ -12,7 +12,7 @@ from talkaround.reading.clauses import is_subject
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import Clause, Finding, Mention, Said, Why
+from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
 from talkaround.vocabulary.schema import in_scope
 
@@ -57,6 +57,8 @@ class PredicateRules(ReadingRules):
         if good and any(self._is_new(h.clause, m) for m in h.predicates):
             for f in targets:
                 f.why.append(Why("severity", "good.new", "the note says that it is new"))
+        if good and not conditions:
+            self._settle_contradiction(h, targets)
         for f in targets:
             self._move_to_part_meant(f, h, conditions, verb)
             self._add_conditions(f, conditions, ruled_out, good)
@@ -100,6 +102,28 @@ class PredicateRules(ReadingRules):
         of_the_fluid = any(x.id in ("low", "contaminated", "high", "due") for x in conditions)
         if holds and (of_the_fluid or verb in ("fill", "flush")):
             f.component = holds
+
+    # ----- contradictions ---------------------------------------------------------------------------------------------
+
+    def _settle_contradiction(self, h: Heard, targets: list[Finding]) -> None:
+        """A part that was found faulty is later said to be fine: the later word stands where it corrects, else both do."""
+        f = targets[0]
+        named_again = bool(h.subjects) or bool(h.places.groups)
+        if len(targets) != 1 or not f.conditions or not named_again or f.work is not None:
+            return
+        if f in self.s.focus and not h.corrects:
+            return
+        if h.corrects:
+            self.out.asides += [Aside(begin, end, "taken-back") for begin, end in f.spans]
+            f.conditions, f.severity, f.verb, f.part, f.spans = [], [], None, None, []
+            f.why.append(Why("severity", "correction.taken-back", "the note took back what it said of it before"))
+            return
+        name = self.v.components[f.component].name
+        place = " ".join(x for x in (f.place.side, f.place.axle) if x)
+        said = " and ".join(x.id for x in f.conditions)
+        text = f"The note calls the {' '.join(x for x in (place, name) if x)} {said}, and later fine. Which holds?"
+        choices = [said, "fine"]
+        self.out.doubts.append(Doubt("understanding", text, choices, self.out.findings.index(f)))
 
     # ----- conditions -----------------------------------------------------------------------------------------------
 

@@ -142,7 +142,8 @@ class SayingRules(PredicateRules):
         first = s.focus[0] if s.focus else None
         two_or_four = (places.both or places.all_four) and not places.groups
         if h.subjects:
-            return self._of_subjects(h), "say.subject"
+            others = self._the_others(h) if len(h.subjects) == 1 and not places.anything() else []
+            return (others, "say.the-rest") if others else (self._of_subjects(h), "say.subject")
         rest = self._the_rest() if "rest" in h.has and not places.anything() else []
         if rest:
             return rest, "say.the-rest"
@@ -239,6 +240,18 @@ class SayingRules(PredicateRules):
         others = [p for p in everywhere if not any(p[:2] == x[:2] for x in spoken_of)]
         text = "the note spoke of the rest of them"
         return [self._finding(base.component, p, [Why("position", "say.the-rest", text)]) for p in others]
+
+    def _the_others(self, h: Heard) -> list[Finding]:
+        """ "Left front tire is cut. All the other tires are fine": the corners of which nothing was said."""
+        t = h.subjects[0]
+        said = [f.place for f in self.out.findings if f.component == t.component and f.says_something()]
+        if not t.plural or "other" not in self._folds(max(0, t.mention.begin - 3), t.mention.begin):
+            return []
+        if not {"axle", "side"} <= axes_of(self.v.components[t.component]) or not any(p.axle and p.side for p in said):
+            return []
+        rest = [p for p in CORNERS if not any(p[:2] == x[:2] for x in said)]
+        text = "the note spoke of the other ones"
+        return [self._finding(t.component, p, [Why("position", "say.the-rest", text)]) for p in rest]
 
     def _is_read_by_axle(self, f: Finding) -> bool:
         """Whether "both" said of the finding means the one that is there, as with pads."""

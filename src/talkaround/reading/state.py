@@ -53,6 +53,8 @@ class Heard:
     """Where or with what ("while I lean on the bumper")."""
     predicates: list[Mention]
     quantities: list[Quantity]
+    corrects: bool = False
+    """Whether a turn such as "sorry" leads it, in its own words or just before."""
 
 
 @dataclass(slots=True)

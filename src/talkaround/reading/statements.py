@@ -38,6 +38,7 @@ class StatementRules(SayingRules, CorrectionRules):
             context=context,
             predicates=[m for m in c.mentions if is_predicate(m)],
             quantities=[],
+            corrects="correction" in has or s.correcting,
         )
         if h.places.reset:
             s.place, s.heading, s.kept, s.walk_side = NOWHERE, NOWHERE, False, None
