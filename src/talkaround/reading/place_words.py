@@ -35,7 +35,10 @@ class PlaceWords(SubjectRules):
 
     def _places_named(self, c: Clause, subjects: list[Subject], beside: Iterable[Subject] = ()) -> PlacesSaid:
         """The places that a clause names, but those of parts ``beside`` and edges of one part."""
-        near = self.s.edges_in == c.sentence and (not self.duals or c.number - self.s.edges_at <= _EDGES_REACH)
+        last = self.s.edges
+        near = last is not None and last.sentence == c.sentence
+        if near and self.duals and last is not None:
+            near = c.number - last.number <= _EDGES_REACH
         edges = near or self._speaks_of_edges(subjects)
         others = {t.mention.begin for t in beside}
         skipped = self._left_over(c) | {m.begin for m in c.mentions if m.end in others}

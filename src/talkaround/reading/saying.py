@@ -232,26 +232,25 @@ class SayingRules(PredicateRules):
     def _the_rest(self) -> list[Finding]:
         """ "Left front's at four, the rest are six": the other corners of what is read at its corners."""
         base = self.s.focus[-1] if self.s.focus else None
-        if base is None or not base.place.side or base not in self.s.recent:
+        if base is None or not (base.place.axle and base.place.side) or base not in self.s.recent:
             return []
-        axes = axes_of(self.v.components[base.component])
-        spoken_of = [f.place for f in self.s.recent if f.component == base.component]
-        everywhere = [p.over(base.place) for p in CORNERS] if "axle" in axes and base.place.axle else []
-        others = [p for p in everywhere if not any(p[:2] == x[:2] for x in spoken_of)]
-        text = "the note spoke of the rest of them"
-        return [self._finding(base.component, p, [Why("position", "say.the-rest", text)]) for p in others]
+        return self._other_corners(base.component, self.s.recent, base.place)
 
     def _the_others(self, h: Heard) -> list[Finding]:
         """ "Left front tire is cut. All the other tires are fine": the corners of which nothing was said."""
         t = h.subjects[0]
-        said = [f.place for f in self.out.findings if f.component == t.component and f.says_something()]
         if not t.plural or "other" not in self._folds(max(0, t.mention.begin - 3), t.mention.begin):
             return []
-        if not {"axle", "side"} <= axes_of(self.v.components[t.component]) or not any(p.axle and p.side for p in said):
+        return self._other_corners(t.component, [f for f in self.out.findings if f.says_something()], NOWHERE)
+
+    def _other_corners(self, component: str, said: list[Finding], base: Place) -> list[Finding]:
+        """The findings at the corners that none of ``said`` is at; nothing where none is at a corner."""
+        corners = [f.place for f in said if f.component == component and f.place.axle and f.place.side]
+        if not corners or not {"axle", "side"} <= axes_of(self.v.components[component]):
             return []
-        rest = [p for p in CORNERS if not any(p[:2] == x[:2] for x in said)]
+        others = [p.over(base) for p in CORNERS if not any(p[:2] == x[:2] for x in corners)]
         text = "the note spoke of the other ones"
-        return [self._finding(t.component, p, [Why("position", "say.the-rest", text)]) for p in rest]
+        return [self._finding(component, p, [Why("position", "say.the-rest", text)]) for p in others]
 
     def _is_read_by_axle(self, f: Finding) -> bool:
         """Whether "both" said of the finding means the one that is there, as with pads."""

@@ -90,10 +90,8 @@ class State:
     """The system of the last topic."""
     unit: str | None = None
     """The unit of bare numbers, said once in a heading."""
-    edges_in: int = -1
-    """The sentence in which inner and outer are edges of one part."""
-    edges_at: int = -1
-    """The clause that spoke of edges."""
+    edges: Clause | None = None
+    """The last clause that spoke of the edges of a part; near it inner and outer are edges."""
     mode: str | None = None
     """What is set aside: another vehicle, a what-if, the past."""
     mode_until: int = -1

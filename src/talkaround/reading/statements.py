@@ -25,7 +25,7 @@ class StatementRules(SayingRules, CorrectionRules):
     def _statement(self, c: Clause, has: set[str]) -> str:
         s = self.s
         if "edge" in has:
-            s.edges_in, s.edges_at = c.sentence, c.number
+            s.edges = c
         subjects, objects, context = self._subjects(c)
         if c.opened_by == "which" and not subjects:
             subjects = self._last_named(c)
