@@ -57,3 +57,21 @@ def test_what_is_left_is_no_side(vocabulary: Vocabulary) -> None:
     text = "two millimeters left on the right front pads and four millimeters left in the rear pads"
     lines = write_order(Note(name="left", text=text), vocabulary=vocabulary).lines
     assert {(x.position.axle, x.position.side) for x in lines} == {("front", "right"), ("rear", None)}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "so the rotor on the right is hard spotted and it needs one left, rotor's okay but they come in pairs",
+        "so the front rotor on the right is scored, it's got to be replaced left, rotor is fine",
+    ],
+)
+def test_a_recognisers_comma_comes_late_behind_a_side(text: str, vocabulary: Vocabulary) -> None:
+    lines = write_order(Note(name="comma", text=text, kind="transcript"), vocabulary=vocabulary).lines
+    assert {x.position.side: x.severity for x in lines} == {"right": "required", "left": "good"}
+
+
+def test_a_side_that_ends_its_statement_stays(vocabulary: Vocabulary) -> None:
+    text = "so the front pads are worn out on the left, rotor is okay and it's the same with the hose"
+    lines = write_order(Note(name="comma", text=text, kind="transcript"), vocabulary=vocabulary).lines
+    assert next(x for x in lines if x.component.id == "brake-pad").position.side == "left"

@@ -53,7 +53,7 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     numbered_axles = any(n.means.startswith("axle=") for n in numbered)
     duals = bool(folds & _HEAVY) or numbered_axles or _has_truck_axles(words)
     noun = partial(_one_noun, vocabulary)
-    clauses = cut_clauses(words, mentions, quantities, punctuated, noun, _pauses(note, words))
+    clauses = cut_clauses(words, mentions, quantities, punctuated, noun, _pauses(note, words), mended.spoken)
     walk = kind(text, words, clauses, vocabulary, steering, punctuated=punctuated, duals=duals)
     walk.run()
     said, found = walk.out.vehicle, codes.facts

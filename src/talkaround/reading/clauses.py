@@ -103,11 +103,12 @@ def cut_clauses(
     punctuated: bool,
     one_noun: Callable[[Mention, Mention], bool] = lambda a, b: True,
     pauses: frozenset[int] = frozenset(),
+    spoken: bool = False,
 ) -> list[Clause]:
     """The clauses of a note, in order; every word lies in exactly one.
 
     ``one_noun`` tells whether two names that stand side by side can be one noun ("tank seam"); ``pauses`` are the words
-    before which the speaker was silent.
+    before which the speaker was silent; ``spoken`` tells that a recogniser set the commas.
     """
     items: dict[int, Mention | Quantity] = {m.begin: m for m in mentions}
     items.update({q.begin: q for q in quantities})
@@ -138,7 +139,12 @@ def cut_clauses(
             i += 1
             continue
         if item is None and fold in _SOFT:
-            close(i + 1, fold)
+            if spoken and fold == "," and _side_of_the_next(words, items, current, i):
+                place = current.mentions.pop()
+                close(place.begin)
+                current.mentions.append(place)
+            else:
+                close(i + 1, fold)
             i += 1
             continue
         if i in pauses and i > current.begin and _said(current) and not _wants_more(words[i - 1].fold):
@@ -201,6 +207,18 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, comma: int) -> bool:
+    """ "Needs one left, rotor's okay": a recogniser's comma comes late; a bare side behind a verdict is the next part's."""
+    if len(current.mentions) < 2 or not any(is_subject(m) or m.tag("pronoun") for m in current.mentions):
+        return False
+    verdict, place = current.mentions[-2:]
+    side = place.end == comma and any(t.value in _SIDES for t in place.tags) and not is_subject(place)
+    side = side and words[place.begin].fold not in PREPOSITIONS
+    after = items.get(comma + 1)
+    named = isinstance(after, Mention) and is_subject(after)
+    return side and named and verdict.end == place.begin and is_predicate(verdict) and not is_subject(verdict)
 
 
 def _wants_more(fold: str) -> bool:

@@ -44,11 +44,13 @@ class Mended:
     words: list[Word]
     mends: list[Mend] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    spoken: bool = False
+    """Whether a recogniser wrote the note down."""
 
 
 def mend(text: str, words: list[Word], vocabulary: Vocabulary, spoken: bool, by_sound: bool = True) -> Mended:
     """Mend ``words`` against the vocabulary; what may be misheard only where a recogniser wrote it down (``spoken``)."""
-    out = Mended(words)
+    out = Mended(words, spoken=spoken)
     if spoken:
         out.words = _mend_known(text, out.words, vocabulary, out)
     if spoken and by_sound:
