@@ -95,7 +95,9 @@ def assemble(
         lines=lines,
         questions=questions,
         set_aside=set_aside_rest(
-            note.text, kept, less(note.text, asides, [(e.begin, e.end) for e in vehicle.evidence])
+            note.text,
+            kept,
+            less(note.text, asides, [(e.begin, e.end) for e in (*vehicle.evidence, *customer.evidence)]),
         ),
         mended=[Mend(**asdict(m)) for m in read.mends],
         cautions=cautions_for(lines, steering),

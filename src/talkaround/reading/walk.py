@@ -18,6 +18,8 @@ from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Place, Rea
 
 # A vehicle is described within this many words from the start.
 _DESCRIBED_WITHIN = 60
+# What leads a statement and says nothing of it.
+_LEADING = frozenset("and then so but okay ok alright well anyway".split())
 
 
 class Walk(StatementRules, DiscourseRules):
@@ -40,6 +42,8 @@ class Walk(StatementRules, DiscourseRules):
         if c.sentence != s.sentence:
             self._new_sentence(c)
         has = kinds_in(c)
+        if has & {"plan", "parts-preference"} and not (has & {"hypothetical", "other-vehicle"} or s.mode):
+            self._note_wish(c, has)
         somebodys = self._heard_from_somebody(c, has)
         if somebodys is not None:
             return somebodys
@@ -96,6 +100,20 @@ class Walk(StatementRules, DiscourseRules):
         if facts.description is None and m.begin < _DESCRIBED_WITHIN:
             facts.description = self._phrase(m)
             facts.spans.append((self.words[m.begin].begin, self.words[m.end - 1].end))
+
+    def _note_wish(self, c: Clause, has: set[str]) -> None:
+        """What the customer intends with the vehicle and wants fitted, in the note's own words, as first said."""
+        facts = self.out.vehicle
+        first = next((k for k in range(c.begin, c.end) if self.words[k].fold not in _LEADING), c.begin)
+        begin, end = self.words[first].begin, self._chars(c)[1]
+        said = " ".join(self.text[begin:end].split()).strip(" .,;:-")
+        if "plan" in has and facts.plan is None:
+            facts.plan = said
+        elif "parts-preference" in has and facts.parts_preference is None:
+            facts.parts_preference = said
+        else:
+            return
+        facts.customer_spans.append((begin, end))
 
     # ----- when the pass is over --------------------------------------------------------------------------------------
 
