@@ -184,22 +184,14 @@ def _number(n: int, thing: str) -> str:
 
 def why(lexicon: Lexicon, text: str) -> str:
     """How ``text`` is tagged: its words as folded and mended, numbers, what was recognized, and what lost to it."""
-    from talkaround.reading.codes import read_codes
-    from talkaround.reading.mentions import drop_swallowed, find_mentions
-    from talkaround.reading.numbering import find_numbering
-    from talkaround.reading.quantities import find_quantities
+    from talkaround.reading.tagging import recognized
     from talkaround.reading.words import read_words
 
     v = lexicon.vocabulary
     words = read_words(text, v, spoken=True).words
     if not words:
         return "There are no words in it."
-    codes = read_codes(text, words)
-    quantities, numbered, other = find_quantities(words, v, codes.stretches(words))
-    numbering = find_numbering(words)
-    quantities = drop_swallowed(quantities, numbering)
-    mentions = find_mentions(words, v, quantities, numbered, other, numbering)
-    quantities = drop_swallowed(quantities, mentions)
+    _, quantities, _, other, mentions = recognized(text, words, v)
 
     def slice_of(begin: int, end: int) -> str:
         return " ".join(text[words[begin].begin : words[end - 1].end].split())

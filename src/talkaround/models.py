@@ -41,6 +41,10 @@ MendedBy = Literal["known-mishearing", "sounds-alike", "misspelled"]
 IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
 
 
+# Seconds of silence that part two stretches of speech.
+PAUSE_S = 0.8
+
+
 class Model(BaseModel):
     model_config = ConfigDict(extra="forbid", validate_assignment=False)
 

@@ -6,11 +6,11 @@ import json
 import re
 from typing import Any
 
+from talkaround.models import PAUSE_S
+
 from ._problem import Malformed
 from ._stretches import Stretch, ends_sentence
 
-# Seconds of silence between two words that start a new stretch.
-PAUSE_S = 0.8
 # Words after which a stretch ends in any case, so that the times of evidence stay fine; about three seconds.
 LONGEST = 8
 

@@ -8,21 +8,16 @@ from __future__ import annotations
 from functools import partial
 from typing import TypeVar
 
-from talkaround.models import Note, Steering
+from talkaround.models import PAUSE_S, Note, Steering
 from talkaround.reading.clauses import cut_clauses
-from talkaround.reading.codes import read_codes
 from talkaround.reading.identifying import place_identifiers
-from talkaround.reading.mentions import drop_swallowed, find_mentions
-from talkaround.reading.numbering import find_numbering
-from talkaround.reading.quantities import find_quantities
+from talkaround.reading.tagging import recognized
 from talkaround.reading.types import Mention, ReadNote
 from talkaround.reading.walk import Walk
 from talkaround.reading.words import read_words
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.folding import Word
 
-# Seconds of silence that part two statements.
-PAUSE_S = 0.8
 # A note with one of these is of a vehicle that may have two tires a side.
 _HEAVY = frozenset("dual tandem trailer bus tractor semi dually artic tipper".split())
 # Before "axle": the axles of a truck, and no axle shaft of a car.
@@ -42,12 +37,7 @@ def walked(note: Note, vocabulary: Vocabulary, steering: Steering, kind: type[Wa
     text = note.text
     mended = read_words(text, vocabulary, spoken=None if note.kind == "typed" else True)
     words = _apply_legend(mended.words, vocabulary)
-    codes = read_codes(text, words)
-    quantities, numbered, other = find_quantities(words, vocabulary, codes.stretches(words))
-    numbering = find_numbering(words)
-    quantities = drop_swallowed(quantities, numbering)
-    mentions = find_mentions(words, vocabulary, quantities, numbered, other, numbering, note.kind == "typed")
-    quantities = drop_swallowed(quantities, mentions)
+    codes, quantities, numbered, _, mentions = recognized(text, words, vocabulary, typed=note.kind == "typed")
     punctuated = _is_punctuated(text, len(words))
     folds = {w.fold for w in words}
     numbered_axles = any(n.means.startswith("axle=") for n in numbered)

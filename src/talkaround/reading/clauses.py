@@ -34,6 +34,8 @@ _AND = frozenset(
         "or",
     }
 )
+# Words behind which a clause begins whatever follows.
+_ALWAYS_PART = frozenset({"but", "so", "because", "cause", "though", "cos"})
 # Words that bind what follows them to what went before: no new subject starts behind them.
 _BINDING = frozenset(
     "of at on in from by with behind under over near nr to onto into around round off through inside against @ "
@@ -160,19 +162,7 @@ def cut_clauses(
             points_back = fold == "which" and _which_is(words, items, i)
             if points_back and current.begin == i:
                 current.opened_by = fold
-            elif (
-                points_back
-                or _starts_anew(words, items, current, i + 1)
-                or fold
-                in (
-                    "but",
-                    "so",
-                    "because",
-                    "cause",
-                    "though",
-                    "cos",
-                )
-            ):
+            elif points_back or fold in _ALWAYS_PART or _starts_anew(words, items, current, i + 1):
                 close(i, fold)
             i += 1
             continue

@@ -105,8 +105,10 @@ class DiscourseRules(CorrectionRules):
 
     def _asks(self, c: Clause) -> bool:
         """ "Would the shocks pass?": opened by its verb and closed by a question mark."""
+        if self.words[c.begin].fold not in _ASKING:
+            return False
         end = next((k for k in range(c.end - 1, len(self.words)) if self.words[k].fold in (".", "\n", "?", "!")), -1)
-        return self._word(end) == "?" and self.words[c.begin].fold in _ASKING
+        return self._word(end) == "?"
 
     def _mode_ends(self, c: Clause, has: set[str]) -> bool:
         mode = self.s.mode
@@ -199,6 +201,6 @@ class DiscourseRules(CorrectionRules):
                 f.good = True
                 f.why.append(Why("severity", "ruled-out.supposed", text))
             self._rest_on(f, self._chars(c))
-        s.focus, s.supposed = targets, []
-        s.recent += [f for f in targets if f not in s.recent]
+        s.supposed = []
+        self._focus_on(targets)
         return "ruled-out.supposed"

@@ -254,8 +254,7 @@ class PlaceRules(PlaceWords):
                     new.append(twin)
         for f in new:
             self._rest_on(f, self._chars(c))
-        s.focus = new
-        s.recent += [f for f in new if f not in s.recent]
+        self._focus_on(new)
         return bool(new)
 
     # ----- the place in force -----------------------------------------------------------------------------------------

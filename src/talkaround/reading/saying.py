@@ -3,7 +3,7 @@
 ``_say`` settles the parts that are to be fitted, finds the findings meant, and hands them to ``predicates``. Rules:
 ``say.subject``, ``say.topic``, ``say.those-listed``, ``say.focus``, ``say.other-one``, ``say.tires-by-reading`` (reason
 ``component.tires-by-reading``), ``say.focus-elsewhere``, ``say.alignment-follows``, ``say.before-naming``,
-``say.consequence``, ``say.asked-about``, ``ruled-out.not-it``, ``aside.no-subject``.
+``say.consequence``, ``say.the-rest``, ``say.asked-about``, ``ruled-out.not-it``, ``aside.no-subject``.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class SayingRules(PredicateRules):
         if c.opened_by == "so" and h.subjects and len(before) == 1 and before[0] not in targets:
             self._explained(before[0], targets)
         walks_on = self._next_place_trails(h)
-        self._settle_topic(h, targets, rule)
+        self._settle_topic(h, targets, rule, walks_on)
         if rule == "say.subject" and self._is_consequence(h, before, targets):
             self.out.findings.remove(targets[0])
             for f in before:
@@ -65,8 +65,7 @@ class SayingRules(PredicateRules):
         if walks_on:
             s.focus, s.recent, s.header = [], [], None
             return rule
-        s.focus = targets
-        s.recent += [f for f in targets if f not in s.recent]
+        self._focus_on(targets)
         return rule
 
     # ----- what is to be fitted ---------------------------------------------------------------------------------------
@@ -379,7 +378,7 @@ class SayingRules(PredicateRules):
     def _topic_is_open(self, c: Clause) -> bool:
         return bool(self.s.topic) and self.s.topic_sentence == c.sentence
 
-    def _settle_topic(self, h: Heard, targets: list[Finding], rule: str) -> None:
+    def _settle_topic(self, h: Heard, targets: list[Finding], rule: str, walks_on: bool) -> None:
         """What was said of the topic rests on its words too; a topic that something else follows is set aside."""
         s = self.s
         of_topic = rule == "say.topic"
@@ -390,7 +389,7 @@ class SayingRules(PredicateRules):
             return
         for f in targets:
             self._rest_on(f, s.topic_span)
-        if not of_topic or s.topic_sentence < h.clause.sentence - 1 or self._next_place_trails(h):
+        if not of_topic or s.topic_sentence < h.clause.sentence - 1 or walks_on:
             s.topic, s.topic_span, s.topic_places = [], None, None
 
     def _explained(self, system: Finding, parts: list[Finding]) -> None:

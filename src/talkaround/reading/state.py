@@ -189,6 +189,11 @@ class WalkBase:
         if span not in f.spans:
             f.spans.append(span)
 
+    def _focus_on(self, targets: list[Finding]) -> None:
+        """From here on "it" means ``targets``."""
+        self.s.focus = targets
+        self.s.recent += [f for f in targets if f not in self.s.recent]
+
     def _aside(self, c: Clause, reason: str, note: str | None = None) -> None:
         begin, end = self._chars(c)
         self.out.asides.append(Aside(begin, end, reason, note))

@@ -1,8 +1,9 @@
 """What a clause of the writer's own is: a statement, a heading (place or topic), a need that follows, or talk.
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
-``topic.all-but``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says something goes
-on to ``saying``, what corrects to ``corrections``.
+``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
+``say.of-both``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``,
+``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
 """
 
 from __future__ import annotations
@@ -147,8 +148,8 @@ class StatementRules(SayingRules, CorrectionRules):
                 f.good = True
                 f.why.append(Why("severity", "say.rest-faulty", "the note leaves it out of what it says of the others"))
             self._rest_on(f, self._chars(h.clause))
+        self._focus_on(targets)
         self.s.focus = spared or targets
-        self.s.recent += [f for f in targets if f not in self.s.recent]
         return True
 
     def _none_but(self, h: Heard, left_out: list[Subject]) -> str | None:
@@ -164,8 +165,7 @@ class StatementRules(SayingRules, CorrectionRules):
         for f in targets:
             self._add_conditions(f, [Said(t.value, t.more) for t in conditions], [], False)
             self._rest_on(f, self._chars(h.clause))
-        self.s.focus = targets
-        self.s.recent += [f for f in targets if f not in self.s.recent]
+        self._focus_on(targets)
         return "say.none-but"
 
     def _all_but(self, h: Heard, left_out: list[Subject]) -> str:
@@ -208,8 +208,7 @@ class StatementRules(SayingRules, CorrectionRules):
                     Why("severity", "ruled-out.twin", "the note says that this one has not got the fault of the other")
                 )
             self._rest_on(f, self._chars(h.clause))
-        s.focus = targets
-        s.recent += [f for f in targets if f not in s.recent]
+        self._focus_on(targets)
         return "ruled-out.twin"
 
     def _shares(self, h: Heard) -> str | None:
@@ -230,8 +229,7 @@ class StatementRules(SayingRules, CorrectionRules):
         for f in targets:
             self._share(first, f)
             self._rest_on(f, self._chars(c))
-        s.focus = [*s.focus, *targets]
-        s.recent += [f for f in targets if f not in s.recent]
+        self._focus_on([*s.focus, *targets])
         return "say.of-both"
 
     def _share(self, first: Finding, f: Finding) -> None:
@@ -259,11 +257,11 @@ class StatementRules(SayingRules, CorrectionRules):
         return (so or listed or again) and not self._said_of_it_next(c)
 
     def _failed_in_line(self, t: Subject, c: Clause) -> bool:
-        start = self.words[next(x.begin for x in self.clauses if x.line == c.line)].begin
-        return any(
-            self._is_kind_of(f.component, t.component) and f.conditions and any(b >= start for b, _ in f.spans)
-            for f in self.out.findings[-6:]
-        )
+        start = self.text.rfind("\n", 0, self._chars(c)[0]) + 1
+        return any(b >= start for f in self._lately_at_fault(t) for b, _ in f.spans)
+
+    def _lately_at_fault(self, t: Subject) -> list[Finding]:
+        return [f for f in self.out.findings[-6:] if self._is_kind_of(f.component, t.component) and f.conditions]
 
     def _said_of_it_next(self, c: Clause) -> bool:
         after = self._next_in_sentence(c)
@@ -290,7 +288,7 @@ class StatementRules(SayingRules, CorrectionRules):
 
     def _found_at_fault(self, t: Subject, h: Heard) -> list[Finding]:
         """The finding of this part a moment ago that what is needed is for."""
-        found = [f for f in self.out.findings[-6:] if self._is_kind_of(f.component, t.component) and f.conditions]
+        found = self._lately_at_fault(t)
         if not h.places.anything():
             return found[-1:]
         return [f for f in found if any(g.over(f.place) == f.place for g in h.places.complete())]
@@ -338,10 +336,10 @@ class StatementRules(SayingRules, CorrectionRules):
             all_of_them = (places.all_four or places.both) and not places.groups and not self._topic_is_open(c)
             if all_of_them and len({f.component for f in s.focus}) == 1 and s.focus[0].place.side:
                 # "All four date code 2316, sidewalls cracking": what comes next is of them all.
-                s.focus = self._findings([Subject(s.focus[0].component, Mention(c.begin, c.begin, ()), True)], places)
+                whole = Subject(s.focus[0].component, Mention(c.begin, c.begin, ()), True)
+                self._focus_on(self._findings([whole], places))
                 for f in s.focus:
                     self._rest_on(f, self._chars(c))
-                s.recent += [f for f in s.focus if f not in s.recent]
                 return "topic.all-of-them"
             if self.duals and not self._topic_is_open(c) and any(g.depth and (g.axle or g.side) for g in places.groups):
                 # "Axle two nearside outer, cut to the cords": of two wheels side by side it is the tire.
