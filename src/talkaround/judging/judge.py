@@ -23,7 +23,6 @@ _SHOWN_BY_ACTION = {
     "clean": "contaminated",
 }
 _STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
-SEVERITIES: tuple[Severity, ...] = ("unsafe", "required", "suggested", "monitor", "good")
 
 
 @dataclass(slots=True)
