@@ -36,6 +36,8 @@ SetAsideReason = Literal[
     "chatter", "other-vehicle", "hypothetical", "general-remark", "history", "taken-back", "not-understood",
 ]  # fmt: skip
 MendedBy = Literal["known-mishearing", "sounds-alike", "misspelled"]
+PartState = Literal["to-order", "on-order", "at-hand", "to-return", "fitted"]
+PartMake = Literal["original", "aftermarket"]
 
 
 IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
@@ -204,6 +206,29 @@ class Question(Model):
     choices: list[str] = []
 
 
+class PartRow(Model):
+    """One row of the order's parts list: so many of a part for one place, and where they stand.
+
+    ``position`` is the place it is bought for, left or right where the part has a hand. ``lines`` are the numbers of the
+    lines that it is for. ``make`` is there where the note decides between original and aftermarket.
+    """
+
+    part: PartRef
+    position: Position = Position()
+    quantity: int = Field(default=1, ge=1)
+    state: PartState = "to-order"
+    make: PartMake | None = None
+    lines: list[int] = []
+    because: list[Because] = []
+
+
+class Job(Model):
+    """Lines whose work opens the same place of the vehicle, so that the labor is quoted once."""
+
+    name: str
+    lines: list[int]
+
+
 class Mend(Span):
     """Words that were not read as they stand: ``heard`` is what the note has, ``read`` what it was taken for."""
 
@@ -227,7 +252,10 @@ class RepairOrder(Model):
     vehicle: Vehicle | None = None
     customer: Customer | None = None
     concerns: list[Concern] = []
+    summary: str = Field(default="", description="the whole order in three sentences at most")
     lines: list[Line] = []
+    parts: list[PartRow] = []
+    jobs: list[Job] = []
     questions: list[Question] = []
     set_aside: list[SetAside] = []
     mended: list[Mend] = []

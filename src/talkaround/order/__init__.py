@@ -29,6 +29,8 @@ from talkaround.models import (
 )
 from talkaround.order.cautions import cautions_for
 from talkaround.order.coverage import less, merged, set_aside_rest
+from talkaround.order.jobs import jobs_of
+from talkaround.order.parts import parts_list
 from talkaround.order.sentences import three_cs
 from talkaround.reading.types import Identifier as ReadIdentifier
 from talkaround.reading.types import Place, ReadNote
@@ -93,6 +95,8 @@ def assemble(
         customer=customer,
         concerns=concerns,
         lines=lines,
+        parts=parts_list(lines),
+        jobs=jobs_of(lines),
         questions=questions,
         set_aside=set_aside_rest(
             note.text,
