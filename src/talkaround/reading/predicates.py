@@ -326,7 +326,7 @@ class PredicateRules(ReadingRules):
         lead = self._word(m.begin - 1, since=c.begin)
         lead2 = self._word(m.begin - 2, since=c.begin)
         needed = lead in _NEED_LEADS or any(
-            x.value("severity") in ("required", "suggested") and x.end <= m.begin <= x.end + 2 for x in c.mentions
+            x.value("severity") in ("required", "suggested", "advised") and x.end <= m.begin <= x.end + 2 for x in c.mentions
         )
         form = t.more
         if form == "done" and c.opened_by in ("till", "until"):

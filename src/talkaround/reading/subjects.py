@@ -174,7 +174,7 @@ class SubjectRules(WalkBase):
             covered = {k for y in c.mentions for k in range(y.begin, y.end)}
             if any(self.words[k].fold not in _DETERMINERS for k in range(x.end, m.begin) if k not in covered):
                 return False
-            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested")
+            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested", "advised")
             return needed and not x.tag("component")
         return False
 
