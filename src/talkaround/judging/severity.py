@@ -90,6 +90,9 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
             why.append(_and(failed, "what the note says of its urgency does not lower it"))
             return "required"
         return strongest
+    if f.work is None and defect and all(c.id == "due" for c in f.conditions) and f.verb != "align":
+        why.append(Why("severity", "severity.due", "due by time or distance; the work is named and nothing presses it"))
+        return "suggested"
     if f.verb in _OF_NEED and f.work in (None, "ordered", "wrong-part") and (defect or f.work):
         why.append(Why("severity", "severity.work-was-named", f"the note says to {f.verb} it, with no softer word"))
         return "required"

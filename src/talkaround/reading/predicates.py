@@ -278,7 +278,9 @@ class PredicateRules(ReadingRules):
         for m in predicates if form == "need" else ():
             if m.tag("action") and m.begin not in negated and not m.tag("severity"):
                 lead = self.words[m.begin].fold
-                level = "required" if lead in _MUST else "suggested" if lead in _WOULD else None
+                # "I'd put one on": what somebody would do is suggested, as where "I'd" opens the words of work.
+                would = lead in _WOULD or self._word(m.begin - 1) in ("id", "wed")
+                level = "required" if lead in _MUST else "suggested" if would else None
                 if level and level not in said:
                     said.append(level)
         return said
@@ -326,7 +328,8 @@ class PredicateRules(ReadingRules):
         lead = self._word(m.begin - 1, since=c.begin)
         lead2 = self._word(m.begin - 2, since=c.begin)
         needed = lead in _NEED_LEADS or any(
-            x.value("severity") in ("required", "suggested", "advised") and x.end <= m.begin <= x.end + 2 for x in c.mentions
+            x.value("severity") in ("required", "suggested", "advised") and x.end <= m.begin <= x.end + 2
+            for x in c.mentions
         )
         form = t.more
         if form == "done" and c.opened_by in ("till", "until"):
