@@ -91,7 +91,7 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
             return "required"
         return strongest
     if f.work is None and defect and all(c.id == "due" for c in f.conditions) and f.verb != "align":
-        why.append(Why("severity", "severity.due", "due by time or distance; the work is named and nothing presses it"))
+        why.append(Why("severity", "severity.due", "due by time or distance"))
         return "suggested"
     if f.verb in _OF_NEED and f.work in (None, "ordered", "wrong-part") and (defect or f.work):
         why.append(Why("severity", "severity.work-was-named", f"the note says to {f.verb} it, with no softer word"))
@@ -100,8 +100,12 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
         why.append(_reading_fails(next(m for m in measured if m.measurement.verdict == "fail")))
         return "required"
     near = next((m for m in measured if m.measurement.verdict == "near"), None)
-    if defect:
+    if defect or _has_sign(f, v):
         rule = strongest_rule(f, v)
+        allowed = _play_allowed(f, measured)
+        if allowed is not None:
+            why.append(allowed)
+            return "monitor"
         if near is not None and STRENGTH.get(rule.severity, 0) <= STRENGTH["suggested"]:
             why.append(_reading_near(near))
             return "suggested"
@@ -174,13 +178,27 @@ def _reading_fails(m: Measured) -> Why:
     return Why("severity", "severity.reading-fails", text)
 
 
+def _play_allowed(f: Finding, measured: Sequence[Measured]) -> Why | None:
+    """Why play within a published limit is only watched, where nothing else is said of the part."""
+    if any(c.id != "loose" or c.degree is not None for c in f.conditions) or not f.conditions:
+        return None
+    for m in measured:
+        x = m.measurement
+        if x.quantity in ("play", "end-play") and x.verdict == "pass" and m.published:
+            limit = f"{amount(x.limit or 0, x.unit)} ({x.limit_source})"
+            return Why("severity", "severity.play-allowed", f"{amount(x.value, x.unit, x.bound)} of at most {limit}")
+    return None
+
+
 def _reading_near(m: Measured) -> Why:
     x = m.measurement
     side: Bound = m.bound or "below"
     limit = f"the limit of {amount(x.limit or 0, x.unit)} ({x.limit_source})"
     left = margin(x.value, x.limit or 0)
     where = "above" if side == "below" else "below"
-    text = f"{amount(left, x.unit)} {where} {limit}" if left else f"at {limit}"
+    # "A hair under three" leaves a little less than the number does.
+    about = {"under": "less than ", "over": "more than "}.get(x.bound or "", "") if side == "below" else ""
+    text = f"{about}{amount(left, x.unit)} {where} {limit}" if left else f"at {limit}"
     return Why("severity", "severity.reading-near", text)
 
 
@@ -193,7 +211,12 @@ def strongest_rule(f: Finding, v: Vocabulary) -> ByRule:
     for rule in _rules(f, v):
         if best is None or STRENGTH.get(rule.severity, 0) > STRENGTH.get(best.severity, 0):
             best = rule
-    return best or ByRule("suggested", "diagnose", f.conditions[0].id)
+    return best or ByRule("suggested", "diagnose", f.conditions[0].id if f.conditions else "any")
+
+
+def _has_sign(f: Finding, v: Vocabulary) -> bool:
+    """Whether the note says something of the part that ``judgement.toml`` judges whatever the condition."""
+    return not f.good and _first_rule("any", None, f, v) is not None
 
 
 def _rules(f: Finding, v: Vocabulary) -> Iterator[ByRule]:

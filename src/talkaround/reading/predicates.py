@@ -14,7 +14,7 @@ from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
-from talkaround.vocabulary.schema import in_scope
+from talkaround.vocabulary.schema import Component, in_scope
 
 # A thickness or depth said of the whole is one of its wearing part.
 _MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
@@ -36,6 +36,11 @@ _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming 
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
+
+
+def _closeness(tag: Tag, component: Component) -> int:
+    """How closely a phrase is meant for a component: 0 for any, 1 for those of its system, 2 for its sort or itself."""
+    return 0 if not tag.scope else 1 if component.system in tag.scope else 2
 
 
 class PredicateRules(ReadingRules):
@@ -217,7 +222,8 @@ class PredicateRules(ReadingRules):
                 continue
             if m.tag("work") and m.end - m.begin == 1 and not self._is_said_to_be(m):
                 continue
-            if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
+            closer = best is None or _closeness(t, comp) > _closeness(best, comp)
+            if best is None or closer or (t.more and not best.more and t.value == best.value):
                 best = t
         if best is None:
             return None

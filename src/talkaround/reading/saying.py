@@ -146,6 +146,9 @@ class SayingRules(PredicateRules):
         rest = self._the_rest() if "rest" in h.has and not places.anything() else []
         if rest:
             return rest, "say.the-rest"
+        if "rest" in h.has and not places.anything() and not s.topic and any(m.tag("severity") for m in h.predicates):
+            # "Pads are metal to metal, the rest can wait": no word of urgency for the pads.
+            return [], "say.the-rest"
         if s.topic and not places.anything() and self._is_of_topic(s.focus):
             return list(s.focus), "say.focus"
         if s.topic and self._next_place_trails(h):
