@@ -35,9 +35,7 @@ _DOES = {
     "burn": "it can burn or scald",
     "see": "it is there to see or be seen by",
 }
-_ROUTINE = frozenset(
-    "replace repair adjust align machine clean lubricate fill flush tighten diagnose".split()
-)  # fmt: skip
+_WORK = frozenset("replace repair adjust align machine clean lubricate fill flush tighten diagnose".split())
 _OF_NEED = frozenset({"replace", "repair", "adjust", "tighten"})
 
 
@@ -64,7 +62,7 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
     defect = bool(f.conditions)
     if "unsafe" in said:
         return "unsafe"
-    danger = None if f.work == "done" else _danger(f, measured, v, outright=bool(said or f.verb or "none" in f.severity))
+    danger = _danger(f, measured, v, outright=bool(said or f.verb or "none" in f.severity))
     if danger is not None:
         softer = said or "none" in f.severity
         why.append(_and(danger, "what the note says of its urgency does not lower it") if softer else danger)
@@ -114,7 +112,7 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
         return "required" if rule.severity == "unsafe" else rule.severity
     if f.good:
         return "good"
-    if f.verb in _ROUTINE or f.work:
+    if f.verb in _WORK or f.work:
         why.append(Why("severity", "severity.work-was-named", "the note names work to be done and nothing more"))
         return "required"
     if f.verb == "monitor":
@@ -148,10 +146,12 @@ def _strongest_said(f: Finding, said: list[str], v: Vocabulary) -> Severity:
 
 
 def _danger(f: Finding, measured: Sequence[Measured], v: Vocabulary, outright: bool) -> Why | None:
-    """Why the finding is unsafe whatever is said of its urgency; None where it is not.
+    """Why the finding is unsafe whatever is said of its urgency; None where it is not, or was put right on this visit.
 
     A rule that ``yields`` gives way to any word on the urgency (``outright``).
     """
+    if f.work == "done":
+        return None
     for rule in _rules(f, v):
         if rule.severity == "unsafe" and not (rule.yields and outright):
             return Why("severity", rule.why, _in_words(rule, f, v))
@@ -259,10 +259,7 @@ def _as_bad(said: Said | None, degree: str) -> bool:
 
 
 def _in_words(rule: ByRule, f: Finding, v: Vocabulary) -> str:
-    if rule.sign in _SIGNS:
-        text = _SIGNS[rule.sign][1]
-    else:
-        text = f"{rule.condition}{rule.of_degree}"
+    text = _SIGNS[rule.sign][1] if rule.sign in _SIGNS else f"{rule.condition}{rule.of_degree}"
     if rule.severity == "unsafe":
         does = [_DOES[role] for role in v.components[f.component].safety if role in _DOES]
         if does:

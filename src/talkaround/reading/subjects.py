@@ -21,7 +21,7 @@ _DETERMINERS = frozenset(
 )
 _BEFORE_CONTEXT = frozenset("while when with once whilst after before till until without".split())
 # Behind these prepositions the part at fault may stand, also after what is wrong ("a leak at the rear main").
-_BEFORE_SUBJECT = frozenset("of in on at from for to around round by".split())
+_BEFORE_SUBJECT = frozenset("of in on at from for to around round by through".split())
 # Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
 _WHITHER = frozenset(
     "off onto down under over along across against near nr behind through inside into by with out beside above below "
@@ -158,6 +158,9 @@ class SubjectRules(WalkBase):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
                     # "Wheel off, the caliper is sticking": nothing hangs on that "off".
                     return "" if self.words[k].fold == "off" and x.begin < k else self.words[k].fold
+                if x.tag("place") and x.end == m.begin and self.words[x.begin].fold == "on" and x.begin > c.begin:
+                    # "Brake line on the left frame rail": the place is the rail's, and the line is on it.
+                    return "on"
                 k = x.begin - 1
                 continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
