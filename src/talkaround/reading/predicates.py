@@ -57,7 +57,7 @@ class PredicateRules(ReadingRules):
             # "Pins were dry, greased them": dry is what was wrong with them.
             good = False
         work = self._work(h.clause, form)
-        severity = self._severity(h.predicates, negated, form)
+        severity = self._severity(h.predicates, negated, form, targets[0].component)
         untraced = any(m.tag("not-traced") for m in h.predicates)
         if good and any(self._is_new(h.clause, m) for m in h.predicates):
             for f in targets:
@@ -273,13 +273,14 @@ class PredicateRules(ReadingRules):
 
     # ----- severity, action and work ----------------------------------------------------------------------------------
 
-    def _severity(self, predicates: list[Mention], negated: set[int], form: str | None) -> list[str]:
+    def _severity(self, predicates: list[Mention], negated: set[int], form: str | None, component: str) -> list[str]:
         """What is said outright of the severity, in words of severity or of need."""
         said = [
             t.value
             for m in predicates
             for t in m.of("severity")
-            if m.begin not in negated and not (form == "done" and t.value == "required")
+            if m.begin not in negated
+            and not (t.value == "required" and (form == "done" or self._is_a_level(m, component)))
         ]
         for m in predicates if form == "need" else ():
             if m.tag("action") and m.begin not in negated and not m.tag("severity"):
@@ -290,6 +291,11 @@ class PredicateRules(ReadingRules):
                 if level and level not in said:
                     said.append(level)
         return said
+
+    def _is_a_level(self, m: Mention, component: str) -> bool:
+        """ "Below minimum" fails what wears; of a fluid it is only its level."""
+        condition = self._condition_for(m, component) if self.v.components[component].kind == "fluid" else None
+        return condition is not None and condition.value == "low"
 
     def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None]:
         """The action said in the clause, and whether as ``need`` or as ``done``."""
