@@ -62,6 +62,20 @@ def test_what_the_technician_says_outright_stands(text: str, severity: str) -> N
         ("Right front wheel is about to come off.", "wheel"),
         ("Brakes hardly work.", "brake-system"),
         ("Alternator cable is a fire risk.", "alternator-cable"),
+        ("Steel belts are coming through on the inside of the left rear tire.", "tire"),
+        ("Right front tire's got a bubble on the sidewall.", "tire"),
+        ("Brake pedal goes right to the floor.", "brake-pedal"),
+        ("No brakes on the rear axle.", "brake-system"),
+        ("Right lower ball joint popped out of the knuckle.", "lower-ball-joint"),
+        ("Rear caliper is hanging by the hose.", "brake-caliper"),
+        ("Left front brake hose blew out.", "brake-hose"),
+        ("There's brake fluid running down the inside of the left rear wheel.", "brake-fluid"),
+        ("Fuel's dripping off the tank.", "fuel-tank"),
+        ("Fifth wheel jaws don't lock.", "fifth-wheel-jaw"),
+        ("Frame rail is cracked clear through.", "frame-rail"),
+        ("Orange cable's jacket is cut, you can see copper.", "high-voltage-cable"),
+        ("Exhaust is coming into the cab.", "exhaust-system"),
+        ("Pads are gone on the right front, it's eating the rotor.", "brake-pad"),
     ],
 )
 def test_what_is_dangerous_in_itself_is_unsafe_and_says_why(text: str, component: str) -> None:
@@ -179,6 +193,25 @@ def test_one_line_with_the_condition_that_was_meant(text: str, condition: str) -
     (line,) = order_of(text).lines
     assert [c.id for c in line.conditions] == [condition]
     assert line.component.id != "frame-rail"
+
+
+@pytest.mark.parametrize(
+    ("text", "component", "severity"),
+    [
+        ("No brake lights.", "stop-lamp", "required"),
+        ("There's no low beam on the left.", "low-beam-headlamp", "required"),
+        ("No horn at all.", "horn", "required"),
+    ],
+)
+def test_none_of_what_works_or_does_not_is_a_fault(text: str, component: str, severity: str) -> None:
+    line = line_of(text, component)
+    assert [c.id for c in line.conditions] == ["inoperative"]
+    assert line.severity == severity
+
+
+@pytest.mark.parametrize("text", ["No leaks at the tail lamps.", "No spare tire.", "No low beam problems."])
+def test_none_of_anything_else_is_no_lamp_that_is_out(text: str) -> None:
+    assert all(line.severity == "good" for line in order_of(text).lines)
 
 
 def test_a_shop_sets_its_own_rules(tmp_path: Path) -> None:

@@ -17,6 +17,8 @@ RULES = {
     "severity.metal-to-metal": "the note says that it is worn through to the metal",
     "severity.cord-showing": "the note says that it is worn through to the cord",
     "severity.control-lost": "the note says that the vehicle hardly stops or steers",
+    "severity.live-wire": "the note says that a live conductor lies bare",
+    "severity.fumes": "the note says that exhaust gets into the cab",
     "severity.fire": "the note says that it can catch fire",
     "severity.due": "maintenance that is due, and nothing presses it",
     "severity.reading-passes": "a reading was given and nothing was said against it",

@@ -25,6 +25,8 @@ _SIGNS = {
     "metal": ("severity.metal-to-metal", "worn through to the metal"),
     "cord": ("severity.cord-showing", "worn through to the cord"),
     "helpless": ("severity.control-lost", "the vehicle hardly stops or steers with it"),
+    "live": ("severity.live-wire", "a live conductor lies bare"),
+    "fumes": ("severity.fumes", "exhaust gets to the people in it"),
     "fire": ("severity.fire", "it can catch fire"),
 }
 _DOES = {

@@ -52,7 +52,7 @@ class PredicateRules(ReadingRules):
         if not conditions and not h.subjects and any(m.value("ruled-out") == "fault" for m in h.predicates):
             # "Leaks at the rear main: none seen".
             ruled_out += [x.id for f in targets if f in self.s.recent for x in f.conditions]
-        verb, form = self._action(h.clause, h.predicates)
+        verb, form = self._action(h.clause, h.predicates, targets[0].component)
         if verb == "lubricate" and good and not conditions:
             # "Pins were dry, greased them": dry is what was wrong with them.
             good = False
@@ -297,10 +297,14 @@ class PredicateRules(ReadingRules):
         condition = self._condition_for(m, component) if self.v.components[component].kind == "fluid" else None
         return condition is not None and condition.value == "low"
 
-    def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None]:
+    def _action(self, c: Clause, predicates: list[Mention], component: str) -> tuple[str | None, str | None]:
         """The action said in the clause, and whether as ``need`` or as ``done``."""
         verb = form = None
         for m in predicates:
+            said = self._condition_for(m, component) if m.tag("action") else None
+            if said is not None and said.scope:
+                # "The brake hose blew out": of this part the words say what is wrong, and no work.
+                continue
             for t in m.of("action"):
                 if (m.tag("good") and not self._is_cleaning(c, m)) or self._is_substance(c, m) or self._is_new(c, m):
                     continue

@@ -27,6 +27,8 @@ _WHITHER = frozenset(
     "off onto down under over along across against near nr behind through inside into by with out beside above below "
     "where like via".split()
 )
+# "Running down the inside of the wheel": it runs along there, and comes from elsewhere.
+_RUNS_ALONG = frozenset("inside outside down over along".split())
 _LEAKS_FROM = frozenset("from at @ around round by out of off near".split())
 _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with"})
 _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
@@ -233,7 +235,13 @@ class SubjectRules(WalkBase):
         leak = next((m for m in c.mentions if _is_leak(m) and m.begin >= fluid.mention.end), None)
         if leak is None or not any(self.v.components[i].kind == "fluid" for i in ids[:3]):
             return subjects, context
-        behind = (t for t in context if t.mention.begin >= leak.end and self._lead(c, t.mention) in _LEAKS_FROM)
+        behind = (
+            t
+            for t in context
+            if t.mention.begin >= leak.end
+            and self._lead(c, t.mention) in _LEAKS_FROM
+            and not _RUNS_ALONG & set(self._folds(leak.end, t.mention.begin))
+        )
         part = next(behind, None)
         if part is None:
             return subjects, context
