@@ -214,6 +214,14 @@ def test_none_of_anything_else_is_no_lamp_that_is_out(text: str) -> None:
     assert all(line.severity == "good" for line in order_of(text).lines)
 
 
+@pytest.mark.parametrize("text", ["Do not drive. Left inner tie rod is loose.", "I wouldn't drive this thing."])
+def test_that_it_must_not_be_driven_is_asked_about_where_no_part_is_named(text: str) -> None:
+    order = order_of(text)
+    asked = [q for q in order.questions if q.field == "understanding"]
+    assert len(asked) == 1
+    assert text.split(".")[0] in asked[0].text
+
+
 def test_a_shop_sets_its_own_rules(tmp_path: Path) -> None:
     (tmp_path / "judgement.toml").write_text(
         '[any]\nrules = [{ said = "cord", when = ["belt"], severity = "unsafe", verb = "replace" }]\n'

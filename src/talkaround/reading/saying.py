@@ -363,6 +363,13 @@ class SayingRules(PredicateRules):
             self.s.pending.append(h)
             return "say.before-naming"
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
+        if any(m.value("severity") == "unsafe" for m in h.predicates):
+            # "I wouldn't drive this thing", and no part named yet: too grave to be lost as talk.
+            lost = True
+            said = self.text[slice(*self._chars(c))].strip(" ,.")
+            self.out.doubts.append(
+                Doubt("understanding", f"The note says “{said}”, and of no part. What is it said of?")
+            )
         self._aside(c, "not-understood" if lost else "chatter")
         return "aside.no-subject"
 
