@@ -222,6 +222,46 @@ def test_that_it_must_not_be_driven_is_asked_about_where_no_part_is_named(text: 
     assert text.split(".")[0] in asked[0].text
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Fuel line is good, no leaks.",
+        "Customer said the muffler was about to fall off but it's tight.",
+        "Left rear wheel is missing its hubcap.",
+        "Steering wheel cover is torn.",
+        "Brake hose bracket is broken.",
+        "Ball joint boot is cracked.",
+        "Brake pedal rubber is cracked.",
+        "Left front wheel is curbed.",
+        "Rear drums have light heat cracks.",
+        "Fuel injector is leaking down.",
+        "Fuel cap is missing.",
+        "Spare tire has a bulge.",
+        "Wheel bearing cap is missing.",
+        "Brake pad wear sensor is broken.",
+        "The brakes won't stop squealing.",
+        "Brake fluid is low.",
+    ],
+)
+def test_words_of_danger_about_something_harmless_make_nothing_unsafe(text: str) -> None:
+    assert all(line.severity != "unsafe" for line in order_of(text).lines)
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [
+        ("Left front wheel is missing two lug nuts.", "lug-nut"),
+        ("Left rear wheel is missing its hubcap.", "hubcap"),
+        ("Caliper's missing a slide pin boot.", "caliper-slide-pin-boot"),
+    ],
+)
+def test_what_a_part_is_missing_is_missing_and_not_the_part(text: str, missing: str) -> None:
+    (line,) = order_of(text).lines
+    assert line.component.id == missing
+    assert [c.id for c in line.conditions] == ["missing"]
+    assert not line.measurements
+
+
 def test_a_shop_sets_its_own_rules(tmp_path: Path) -> None:
     (tmp_path / "judgement.toml").write_text(
         '[any]\nrules = [{ said = "cord", when = ["belt"], severity = "unsafe", verb = "replace" }]\n'
