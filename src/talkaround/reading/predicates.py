@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
+from talkaround.reading.fitting import FittingRules
 from talkaround.reading.places import PlacesSaid
-from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
@@ -38,7 +38,7 @@ _NAMES_READING = ("runout", "thickness-variation")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
-class PredicateRules(ReadingRules):
+class PredicateRules(FittingRules):
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)
@@ -406,7 +406,7 @@ class PredicateRules(ReadingRules):
                 return o.component
             if self._kin(o.component, f.component) or served:
                 more_or_less_exact = own.kind_of == o.component or self.v.components[o.component].kind_of == f.component
-                return None if more_or_less_exact else o.component
+                return None if more_or_less_exact else self._assembly_named(o.mention, f, False) or o.component
         return None
 
     def _copy_same(self, targets: list[Finding], before: list[Finding]) -> None:

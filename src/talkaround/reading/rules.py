@@ -26,6 +26,10 @@ RULES = {
     "correction.place": "the note corrected the place",
     "correction.swap": "two findings trade what was said of them",
     "correction.swap-of-nothing": "speaks of two the other way round, but there are no two",
+    # What is fitted in place of a part that is not served alone.
+    "fit.comes-with": "says what the faulty part is served with; that is fitted in its place",
+    "fit.not-alone": "says that the faulty part is not served alone",
+    "fit.named-for-it": "names what is fitted for the faulty part just spoken of",
     # Places and topics.
     "place.reset": "the place in force no longer holds",
     "place.set": "a place said as a heading holds from here on",

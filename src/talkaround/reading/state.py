@@ -106,6 +106,10 @@ class State:
     """Components of what was taken back last, for what is said of them in its stead."""
     correcting: bool = False
     """A turn such as "no wait" was heard; the right place or number is still to come."""
+    unserved: Finding | None = None
+    """The faulty part that was last said not to be served alone, or served with another."""
+    unserved_at: int = -1
+    """The number of the clause that said so."""
     needing: int = -1
     """The sentence that lists what is needed; what "and" joins to it is needed too."""
 

@@ -27,6 +27,9 @@ class StatementRules(SayingRules, CorrectionRules):
         s = self.s
         if "edge" in has:
             s.edges = c
+        fitted = self._fitted_instead(c, has)
+        if fitted is not None:
+            return fitted
         subjects, objects, context = self._subjects(c)
         if c.opened_by == "which" and not subjects:
             subjects = self._last_named(c)

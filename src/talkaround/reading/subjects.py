@@ -380,6 +380,9 @@ class SubjectRules(WalkBase):
             return True
         return any(x.part == b for x in ca.served_as) or any(x.part == a for x in cb.served_as)
 
+    def _is_kind_of(self, component: str, kind: str) -> bool:
+        return kind in (component, self.v.components[component].kind_of)
+
     def _kin_of_topic(self, subjects: list[Subject]) -> bool:
         return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)
 

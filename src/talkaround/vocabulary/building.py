@@ -29,6 +29,7 @@ from talkaround.vocabulary.schema import (
     Quantity,
     System,
     Unit,
+    alternatives,
 )
 from talkaround.vocabulary.terms import MisheardWords, Phrase, Tag, Vocabulary
 
@@ -87,10 +88,11 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
 
     def add(names: Iterable[str], tag: Tag, e: Entry) -> None:
         for name in names:
-            phrase = phrase_of(name)
-            if phrase and tag not in tags.setdefault(phrase, []):
-                tags[phrase].append(tag)
-                origins[phrase, tag] = e, name
+            for spelled_out in alternatives(name):
+                phrase = phrase_of(spelled_out)
+                if phrase and tag not in tags.setdefault(phrase, []):
+                    tags[phrase].append(tag)
+                    origins[phrase, tag] = e, name
 
     name_phrases: dict[str, tuple[Phrase, ...]] = {}
     for e, names in _component_names(entries, phrase_of, tell):

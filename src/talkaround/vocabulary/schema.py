@@ -16,6 +16,9 @@ A component file is a TOML table per component, headed by its id::
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from itertools import product
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
@@ -122,6 +125,25 @@ def _known_places(means: str) -> str:
     return means
 
 
+_CHOICE = re.compile(r"\(([^()]*)\)")
+
+
+def alternatives(name: str) -> Iterator[str]:
+    """Every phrase that a cue's name stands for: ``(sold|served) alone`` is two. A name without brackets is itself."""
+    parts = _CHOICE.split(name)
+    for chosen in product(*(part.split("|") if n % 2 else (part,) for n, part in enumerate(parts))):
+        yield "".join(chosen)
+
+
+def _whole_choices(name: str) -> str:
+    if any(c in _CHOICE.sub("", name) for c in "()|") or any(not all(c.split("|")) for c in _CHOICE.findall(name)):
+        raise ValueError(f"{name!r} offers a choice that is not whole; write it as (sold|served) alone, brackets not in brackets")
+    return name
+
+
+CueName = Annotated[Phrase, AfterValidator(_whole_choices)]
+
+
 class PlaceWord(Record):
     names: tuple[Phrase, ...]
     means: Annotated[str, AfterValidator(_known_places)]
@@ -147,7 +169,8 @@ class Cue(Record):
 
     kind: Id
     value: str | None = None
-    names: tuple[Phrase, ...]
+    names: tuple[CueName, ...]
+    """Phrases; ``(sold|served) alone`` is short for two of them."""
 
 
 class Ambiguous(Record):
@@ -283,5 +306,6 @@ __all__ = [
     "Served",
     "System",
     "Unit",
+    "alternatives",
     "in_scope",
 ]
