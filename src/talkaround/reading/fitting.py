@@ -34,7 +34,8 @@ class FittingRules(ReadingRules):
         named = [m for m in c.mentions if is_subject(m)]
         others = [m for m in named if not self._names(m, f)]
         outright = comes_with or alone or (waited_for and f.part is None)
-        whole = next((a for m in reversed(others) if (a := self._assembly_named(m, f, outright))), None)
+        tries = ((m, loosely) for loosely in (False, outright) for m in reversed(others))
+        whole = next((a for m, loosely in tries if (a := self._assembly_named(m, f, loosely))), None)
         if others and whole is None:
             return None
         if whole is None and not alone:
