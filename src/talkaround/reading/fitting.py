@@ -119,6 +119,21 @@ class FittingRules(ReadingRules):
         agree = [x for x in near if set(level) & {"upper", "lower"} <= set(comps[x].implies.split()) | {x.split("-")[0]}]
         return (agree or near or [None])[0]
 
+    def _served_with(self, m: Mention, f: Finding) -> str | None:
+        """What ``f``'s part is served with, where ``m`` has a word of its name that the part's own name has not: "a hub"."""
+        comps = self.v.components
+        meant = {t.value for t in m.tags if t.kind in ("component", "short")}
+        said = set(self._folds(m.begin, m.end))
+        own = said & {w for phrase in self._own_names(f.component) for w in phrase}
+        for served in () if own else comps[f.component].served_as:
+            if served.part in meant and any(said <= set(phrase) for phrase in self._own_names(served.part)):
+                return served.part
+        return None
+
+    def _own_names(self, component: str) -> list[list[str]]:
+        """The words of the name that the lexicon gives a part first."""
+        return [list(self.v.name_phrases[component][0])] if self.v.name_phrases.get(component) else []
+
     def _around(self, component: str) -> list[str]:
         """What a part is served with or sits in, the most likely first."""
         comps = self.v.components

@@ -400,6 +400,9 @@ class PredicateRules(FittingRules):
         """The part to be fitted where it is another than what was found at fault."""
         own = self.v.components[f.component]
         for o in parts:
+            served_with = self._served_with(o.mention, f)
+            if served_with is not None:
+                return served_with
             if o.component == f.component or any(t.value == f.component for t in o.mention.of("short")):
                 return None
             if any(x.part == o.component for x in own.served_as):

@@ -88,7 +88,7 @@ class SayingRules(PredicateRules):
         """Objects that are parts for what is spoken of; any other object becomes a subject."""
         s = self.s
         kin_to = [f.component for f in s.focus] + [t.component for t in (*h.subjects, *s.topic)]
-        elsewhere = bool(h.places.groups) and not s.focus
+        elsewhere = bool(h.places.groups) and not s.focus and not h.subjects
         parts: list[Subject] = []
         for o in h.objects:
             fits = any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not elsewhere
