@@ -151,7 +151,7 @@ class FittingRules(ReadingRules):
         served_with = whole in {x.part for x in self.v.components[f.component].served_as}
         says = any(m.tag("action", "severity") for m in c.mentions)
         return "whole" in {t.kind for m in c.mentions for t in m.tags} or (
-            f.verb is None and served_with and (c.opened_by == "so" or not (says or c.quantities))
+            f.verb is None and served_with and (c.opened_by == "so" or says or not c.quantities)
         )
 
     def _again(self, c: Clause) -> bool:
