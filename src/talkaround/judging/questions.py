@@ -40,7 +40,7 @@ def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = No
         if j.severity == "good" or f.work == "done" or j.verb in ("none",):
             continue
         comp = vocabulary.components[f.component]
-        axes = axes_of(comp)
+        axes = axes_of(comp) - set(comp.seldom)
         name = comp.name
         axle_open = "axle" in axes and f.place.axle is None and implied(comp).axle is None
         side_open = "side" in axes and f.place.side is None and not _read_by_axle(f.component)

@@ -73,6 +73,8 @@ class Component(Record):
     """The fluid of a reservoir or tank: a level said of the one is a level of the other."""
     places: tuple[Axis, ...] = ()
     """Axes along which there is more than one; empty where a vehicle has a single one."""
+    seldom: tuple[Axis, ...] = ()
+    """Those of them along which few vehicles have more than one: where the note says nothing, nobody needs to ask."""
     implies: str = ""
     """Place words that the part alone implies: tie rods are ``front``."""
     safety: tuple[Role, ...] = ()
