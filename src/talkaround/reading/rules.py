@@ -69,6 +69,7 @@ RULES = {
     "ruled-out.supposed": "a fault was supposed, and the note says that it is not so",
     "same.again": "the note says that it is the same as its twin",
     # Where, when it is not said.
+    "place.front-seat": "a driver or passenger named without a row sits in front",
     "place.in-force": "the place last said still holds",
     "place.axle-in-force": "the side is said, the axle is the one last said",
     "place.side-in-force": "the axle is said, the side is the one last said as a heading",

@@ -12,12 +12,14 @@ from bisect import bisect_left
 
 from talkaround.reading.clauses import is_subject, kinds_in
 from talkaround.reading.discourse import DiscourseRules
-from talkaround.reading.places import implied, resolved
+from talkaround.reading.places import axes_of, implied, resolved
+from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.statements import StatementRules
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Place, ReadNote, Why
 
 # A vehicle is described within this many words from the start.
 _DESCRIBED_WITHIN = 60
+_SEATED = frozenset({"driver", "passenger"})
 # What leads a statement and says nothing of it.
 _LEADING = frozenset("and then so but okay ok alright well anyway".split())
 
@@ -30,6 +32,7 @@ class Walk(StatementRules, DiscourseRules):
             self.trace.append((clause, self._clause(clause)))
         self._drop_topic()
         self._close_report()
+        self._seat_in_front()
         self._merge_said_twice()
         self._say_why()
         self._hold_tallies_against_lines()
@@ -116,6 +119,21 @@ class Walk(StatementRules, DiscourseRules):
         facts.customer_spans.append((begin, end))
 
     # ----- when the pass is over --------------------------------------------------------------------------------------
+
+    def _seat_in_front(self) -> None:
+        """ "Driver's seat belt", "passenger window": whoever is named without a row sits in front."""
+        seats = sorted(
+            self.words[m.begin].begin
+            for m in self.starts.values()
+            if m.tag("place") and m.end - m.begin == 1 and self.words[m.begin].fold in _SEATED
+        )
+        for f in self.out.findings:
+            comp = self.v.components[f.component]
+            if f.place.axle or "axle" not in axes_of(comp) or comp.system in AT_THE_WHEELS or not f.place.side:
+                continue
+            if any(begin <= at < end for begin, end in f.spans for at in seats):
+                f.place = f.place._replace(axle="front")
+                f.why.append(Why("position", "place.front-seat", "a driver or passenger without a row sits in front"))
 
     def _merge_said_twice(self) -> None:
         """What was said twice of one component at one place is one finding, resting on the words of both."""
