@@ -26,14 +26,7 @@ def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = No
     """One short question for each place that is missing from work still to be done, and for what the reading doubts."""
     out: list[Asked] = []
     for doubt in read.doubts if read else ():
-        about = next(
-            (
-                n
-                for n, j in enumerate(judged)
-                if doubt.finding is not None and read and j.finding is read.findings[doubt.finding]
-            ),
-            None,
-        )
+        about = next((n for n, j in enumerate(judged) if j.finding is doubt.finding), None)
         out.append(Asked(about, doubt.field, doubt.text, doubt.choices))  # type: ignore[arg-type]
     for n, j in enumerate(judged):
         f = j.finding
@@ -44,7 +37,9 @@ def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = No
         name = comp.name
         axle_open = "axle" in axes and f.place.axle is None and implied(comp).axle is None
         side_open = "side" in axes and f.place.side is None and not _read_by_axle(f.component)
-        if j.verb == "monitor" and not (axle_open and side_open):
+        axle_open = axle_open or ("axle" in f.ask_for and f.place.axle is None)
+        side_open = side_open or ("side" in f.ask_for and f.place.side is None)
+        if j.verb == "monitor" and not (axle_open and side_open) and not f.ask_for:
             continue
         if axle_open:
             out.append(Asked(n, "axle", f"Which axle is the {name} on?", ["front", "rear"]))

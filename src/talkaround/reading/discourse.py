@@ -96,6 +96,8 @@ class DiscourseRules(CorrectionRules):
             s.mode = None
         if self._asks(c) and names_part(c):
             return "hypothetical"
+        if "unmeasured" in has and names_part(c):
+            has = has | {"not-inspected"}
         for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
             if kind in has and not self._cue_is_beside_the_point(c, has, kind):
                 if kind != "history" or names_part(c) or s.topic:

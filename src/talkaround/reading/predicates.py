@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
-from talkaround.reading.fitting import FittingRules
+from talkaround.reading.left_open import LeftOpenRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
@@ -38,7 +38,7 @@ _NAMES_READING = ("runout", "thickness-variation")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
-class PredicateRules(FittingRules):
+class PredicateRules(LeftOpenRules):
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)
@@ -123,7 +123,7 @@ class PredicateRules(FittingRules):
         said = " and ".join(x.id for x in f.conditions)
         text = f"The note calls the {' '.join(x for x in (place, name) if x)} {said}, and later fine. Which holds?"
         choices = [said, "fine"]
-        self.out.doubts.append(Doubt("understanding", text, choices, self.out.findings.index(f)))
+        self.out.doubts.append(Doubt("understanding", text, choices, f))
 
     # ----- conditions -----------------------------------------------------------------------------------------------
 

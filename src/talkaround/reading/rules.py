@@ -30,6 +30,10 @@ RULES = {
     "fit.comes-with": "says what the faulty part is served with; that is fitted in its place",
     "fit.not-alone": "says that the faulty part is not served alone",
     "fit.named-for-it": "names what is fitted for the faulty part just spoken of",
+    # What the technician left open.
+    "open.not-measured": "says that the faulty part was not measured; its reading is asked back",
+    "open.place-not-noted": "says that the side or axle was not noted; it is asked back",
+    "open.undecided": "leaves the way to mend it to somebody else; it is asked back",
     # Places and topics.
     "place.reset": "the place in force no longer holds",
     "place.set": "a place said as a heading holds from here on",

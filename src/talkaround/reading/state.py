@@ -155,6 +155,8 @@ class WalkBase:
         """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
+        self.unnoted_in: list[Clause] = []
+        """Clauses that say a fault and that its side or axle was not noted."""
         self.unplaced: list[tuple[Finding, str]] = []
         """Findings with a row of readings of which nothing tells where each was taken, and the question."""
         self.not_it: set[int] = set()

@@ -168,7 +168,7 @@ class Finding:
     """What was said of one component at one place, before it is judged.
 
     ``spans`` are characters of the note. ``severity`` holds what was said outright, in the order it was said.
-    ``open`` names the place fields that the note leaves open though the component has more than one.
+    ``ask_for`` names the place fields (``side``, ``axle``) that the note itself says are open.
     """
 
     component: str
@@ -182,6 +182,7 @@ class Finding:
     quantity: int | None = None
     work: str | None = None
     reported: bool = False
+    ask_for: list[str] = field(default_factory=list)
     not_traced: bool = False
     identifiers: list[Identifier] = field(default_factory=list)
     spans: list[tuple[int, int]] = field(default_factory=list)
@@ -212,12 +213,12 @@ class Aside:
 
 @dataclass(slots=True)
 class Doubt:
-    """Something that the writer must ask back; ``finding`` is an index into the findings, or None."""
+    """Something that the writer must ask back; ``finding`` is what it is about, or None for the whole order."""
 
     field: str
     text: str
     choices: list[str] = dataclasses.field(default_factory=list)
-    finding: int | None = None
+    finding: Finding | None = None
 
 
 @dataclass(slots=True)

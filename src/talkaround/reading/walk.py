@@ -52,6 +52,9 @@ class Walk(StatementRules, DiscourseRules):
             return somebodys
         if self._clears_what_was_supposed(c, has):
             return self._not_so(c)
+        left_open = self._left_open(c, has)
+        if left_open is not None:
+            return left_open
         mode = self._mode(c, has)
         if mode == "hypothetical":
             subjects = self._subjects(c)[0]
@@ -148,6 +151,9 @@ class Walk(StatementRules, DiscourseRules):
             ]
             known.good = known.good or f.good
             known.severity += [x for x in f.severity if x not in known.severity]
+            for doubt in self.out.doubts:
+                doubt.finding = known if doubt.finding is f else doubt.finding
+            known.ask_for += [x for x in f.ask_for if x not in known.ask_for]
             known.verb, known.part = known.verb or f.verb, known.part or f.part
             known.work = known.work or f.work
             known.not_traced = known.not_traced or f.not_traced
@@ -183,7 +189,7 @@ class Walk(StatementRules, DiscourseRules):
     def _hold_tallies_against_lines(self) -> None:
         """Ask back where a count that was said is not the count of lines to replace."""
         for component, wanted, name in self.tallies:
-            here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
+            here = [f for f in self.out.findings if f.component == component and f.verb == "replace"]
             if here and len(here) != wanted:
                 text = f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?"
                 self.out.doubts.append(Doubt("side", text, [], here[0]))
