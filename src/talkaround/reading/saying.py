@@ -356,6 +356,13 @@ class SayingRules(PredicateRules):
         if (h.quantities or any(m.tag("condition") for m in h.predicates)) and self._names_later(c):
             self.s.pending.append(h)
             return "say.before-naming"
+        leak = next((m for m in h.predicates if m.value("leak-of") and m.begin not in self._negated(c, h.places)), None)
+        if leak is not None and not h.subjects:
+            # "There's a fuel leak back here": where it comes from is not known, but that it leaks is.
+            h.subjects = [Subject(leak.value("leak-of") or "", leak, False)]
+            rule = self._say(h)
+            self.from_nowhere += [f for f in self.s.focus if f not in self.from_nowhere]
+            return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
         self._aside(c, "not-understood" if lost else "chatter")
         return "aside.no-subject"

@@ -157,6 +157,8 @@ class WalkBase:
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
         self.unnoted_in: list[Clause] = []
         """Clauses that say a fault and that its side or axle was not noted."""
+        self.from_nowhere: list[Finding] = []
+        """Fluids said to leak without a word of where from."""
         self.unplaced: list[tuple[Finding, str]] = []
         """Findings with a row of readings of which nothing tells where each was taken, and the question."""
         self.not_it: set[int] = set()

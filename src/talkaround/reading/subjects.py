@@ -28,6 +28,7 @@ _WHITHER = frozenset(
     "where like via".split()
 )
 _LEAKS_FROM = frozenset("from at @ around round by out of off near".split())
+_RUNS_DOWN = frozenset({"wheel", "tire", "wheel-rim", "undertray", "splash-shield", "subframe"})
 _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with"})
 _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
 
@@ -230,7 +231,14 @@ class SubjectRules(WalkBase):
         leak = next((m for m in c.mentions if _is_leak(m) and m.begin >= fluid.mention.end), None)
         if leak is None or not any(self.v.components[i].kind == "fluid" for i in ids[:3]):
             return subjects, context
-        behind = (t for t in context if t.mention.begin >= leak.end and self._lead(c, t.mention) in _LEAKS_FROM)
+        behind = (
+            t
+            for t in context
+            if t.mention.begin >= leak.end
+            and self._lead(c, t.mention) in _LEAKS_FROM
+            # "Brake fluid dripping off the wheel": it runs down there, and leaks above.
+            and not any(x.kind == "component" and x.value in _RUNS_DOWN for x in t.mention.tags)
+        )
         part = next(behind, None)
         if part is None:
             return subjects, context

@@ -32,6 +32,7 @@ class Walk(StatementRules, DiscourseRules):
             self.trace.append((clause, self._clause(clause)))
         self._drop_topic()
         self._close_report()
+        self._leak_found_after_all()
         self._seat_in_front()
         self._merge_said_twice()
         self._say_why()
@@ -122,6 +123,21 @@ class Walk(StatementRules, DiscourseRules):
         facts.customer_spans.append((begin, end))
 
     # ----- when the pass is over --------------------------------------------------------------------------------------
+
+    def _leak_found_after_all(self) -> None:
+        """A fluid said to leak, from nobody knew where, belongs to what was then found leaking in the same system."""
+        comps = self.v.components
+        for f in self.from_nowhere:
+            system = comps[f.component].system
+            leaking = [
+                x
+                for x in self.out.findings
+                if x is not f and comps[x.component].system == system
+                if any(said.id in ("leaking", "seeping") for said in x.conditions)
+            ]
+            if leaking and f in self.out.findings:
+                self.out.findings.remove(f)
+                leaking[0].spans += f.spans
 
     def _seat_in_front(self) -> None:
         """ "Driver's seat belt", "passenger window": whoever is named without a row sits in front."""
