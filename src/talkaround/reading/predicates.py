@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
-from talkaround.reading.left_open import LeftOpenRules
+from talkaround.reading.deliveries import DeliveryRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
@@ -38,7 +38,7 @@ _NAMES_READING = ("runout", "thickness-variation")
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
-class PredicateRules(LeftOpenRules):
+class PredicateRules(DeliveryRules):
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)

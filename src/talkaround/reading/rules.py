@@ -34,6 +34,9 @@ RULES = {
     "open.not-measured": "says that the faulty part was not measured; its reading is asked back",
     "open.place-not-noted": "says that the side or axle was not noted; it is asked back",
     "open.undecided": "leaves the way to mend it to somebody else; it is asked back",
+    # Parts that came.
+    "work.at-hand": "says that the part for it is here",
+    "work.delivered": "says for which side a part came; the other side's is still wanted",
     # Places and topics.
     "place.reset": "the place in force no longer holds",
     "place.set": "a place said as a heading holds from here on",

@@ -310,9 +310,6 @@ class SayingRules(PredicateRules):
             meant += found if t.plural else found[-1:]
         return meant
 
-    def _at_fault(self, f: Finding) -> bool:
-        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
-
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
         if any(self.v.components[t.component].kind == "service" for t in h.subjects):

@@ -391,6 +391,9 @@ class SubjectRules(WalkBase):
     def _is_kind_of(self, component: str, kind: str) -> bool:
         return kind in (component, self.v.components[component].kind_of)
 
+    def _at_fault(self, f: Finding) -> bool:
+        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
+
     def _kin_of_topic(self, subjects: list[Subject]) -> bool:
         return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)
 

@@ -168,6 +168,7 @@ class Finding:
     """What was said of one component at one place, before it is judged.
 
     ``spans`` are characters of the note. ``severity`` holds what was said outright, in the order it was said.
+    ``at_hand``: the part for it is in the shop.
     ``ask_for`` names the place fields (``side``, ``axle``) that the note itself says are open.
     """
 
@@ -183,6 +184,7 @@ class Finding:
     work: str | None = None
     reported: bool = False
     ask_for: list[str] = field(default_factory=list)
+    at_hand: bool = False
     not_traced: bool = False
     identifiers: list[Identifier] = field(default_factory=list)
     spans: list[tuple[int, int]] = field(default_factory=list)
@@ -190,6 +192,14 @@ class Finding:
 
     def says_something(self) -> bool:
         return bool(self.conditions or self.readings or self.good or self.severity or self.verb or self.work)
+
+
+class Delivery(NamedTuple):
+    """So many of a component for one side that came, as the note says."""
+
+    component: str
+    side: str
+    count: int
 
 
 @dataclass(slots=True)
@@ -257,3 +267,4 @@ class ReadNote:
     doubts: list[Doubt] = field(default_factory=list)
     vehicle: VehicleFacts = field(default_factory=VehicleFacts)
     mends: list[Mend] = field(default_factory=list)
+    deliveries: list[Delivery] = field(default_factory=list)

@@ -53,9 +53,9 @@ class Walk(StatementRules, DiscourseRules):
             return somebodys
         if self._clears_what_was_supposed(c, has):
             return self._not_so(c)
-        left_open = self._left_open(c, has)
-        if left_open is not None:
-            return left_open
+        beside = self._left_open(c, has) or self._delivered(c, has)
+        if beside is not None:
+            return beside
         mode = self._mode(c, has)
         if mode == "hypothetical":
             subjects = self._subjects(c)[0]
@@ -171,7 +171,7 @@ class Walk(StatementRules, DiscourseRules):
                 doubt.finding = known if doubt.finding is f else doubt.finding
             known.ask_for += [x for x in f.ask_for if x not in known.ask_for]
             known.verb, known.part = known.verb or f.verb, known.part or f.part
-            known.work = known.work or f.work
+            known.work, known.at_hand = known.work or f.work, known.at_hand or f.at_hand
             known.not_traced = known.not_traced or f.not_traced
             known.identifiers += [x for x in f.identifiers if x not in known.identifiers]
             known.spans += [x for x in f.spans if x not in known.spans]
