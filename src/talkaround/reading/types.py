@@ -211,6 +211,9 @@ class Reported:
     about: str | None = None
     symptoms: list[str] = field(default_factory=list)
     confirmed: bool = False
+    not_confirmed: bool = False
+    shows: list[str] = field(default_factory=list)
+    """Ids of the conditions among the symptoms."""
 
 
 @dataclass(slots=True)
@@ -268,3 +271,5 @@ class ReadNote:
     vehicle: VehicleFacts = field(default_factory=VehicleFacts)
     mends: list[Mend] = field(default_factory=list)
     deliveries: list[Delivery] = field(default_factory=list)
+    customer_told: bool = False
+    """Whether the note says that the customer knows of what was found."""

@@ -46,6 +46,7 @@ class Walk(StatementRules, DiscourseRules):
         if c.sentence != s.sentence:
             self._new_sentence(c)
         has = kinds_in(c)
+        self.out.customer_told = self.out.customer_told or "told" in has
         if has & {"plan", "parts-preference"} and not (has & {"hypothetical", "other-vehicle"} or s.mode):
             self._note_wish(c, has)
         somebodys = self._heard_from_somebody(c, has)

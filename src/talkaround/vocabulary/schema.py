@@ -53,6 +53,8 @@ class Companion(Record):
 
     part: Id
     when: Phrase | None = None
+    found: tuple[ConditionId, ...] = ()
+    """Where it is given, it goes along only where one of these conditions was found (a bearing corroded in)."""
     source: Phrase
 
 
@@ -82,6 +84,14 @@ class Component(Record):
     """Ids from ``quantities.toml``."""
     served_as: tuple[Served, ...] = ()
     goes_with: tuple[Companion, ...] = ()
+    look_at: tuple[Companion, ...] = ()
+    """Parts to be looked at along with it, for its fault overloads them or comes of theirs."""
+    sold: Literal["each", "axle-set", "set", "fill"] = "each"
+    """How it is bought: one by one, the set for an axle (pads), one set for the vehicle, or so much as it takes."""
+    alike: bool = False
+    """The same part fits left and right, so that the two are bought as one kind."""
+    opens: Phrase | None = None
+    """The place that work on it opens ("front of the engine"); lines that open one place are one job."""
     paired: Phrase | None = None
     """Source of the rule that it is replaced in pairs on an axle, where it is."""
 
@@ -89,6 +99,10 @@ class Component(Record):
 class System(Record):
     name: Phrase
     cautions: tuple[Id, ...] = ()
+    job: Literal["corner", "axle", "whole"] | None = None
+    """How far lines of this system open the same place: at one corner, on one axle, or the whole system."""
+    job_name: Phrase | None = None
+    """What such a job is called, where that is not the system's name."""
 
 
 class Quantity(Record):
