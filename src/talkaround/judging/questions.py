@@ -25,6 +25,8 @@ _SIDES = {"left": "right", "right": "left"}
 # Parts whose twin on the axle brakes, holds or carries with them.
 _PAIRED_FOR = {"stop", "hold", "carry"}
 
+_WEARS = {"tread-depth", "pad-thickness", "lining-thickness", "rotor-thickness", "play"}
+
 
 class Cost(IntEnum):
     """What an answer that is not asked for costs, the dearest first."""
@@ -88,7 +90,7 @@ def _places_open(n: int, j: Judged, v: Vocabulary) -> Iterator[Asked]:
     side_open = side_open or ("side" in f.ask_for and f.place.side is None)
     if j.verb == "monitor" and not (axle_open and side_open) and not f.ask_for:
         return
-    where = " ".join(w for w in (f.place.side, f.place.axle) if w)
+    where = " ".join(w for w in (f.place.side, _axle_words(f.place.axle or "")) if w)
     name = f"{where} {comp.name}".strip()
     if axle_open:
         yield Asked(n, "axle", f"Which axle is the {name} on?", ["front", "rear"])
@@ -100,22 +102,25 @@ def _places_open(n: int, j: Judged, v: Vocabulary) -> Iterator[Asked]:
 
 
 def _twin(n: int, j: Judged, judged: list[Judged], v: Vocabulary) -> Iterator[Asked]:
-    """What is replaced in pairs, and what was read on one side only."""
+    """What is replaced in pairs, and what was read on one side, where the other side is not mentioned."""
     f = j.finding
     other = _SIDES.get(f.place.side or "")
     comp = v.components[f.component]
-    if other is None or f.work == "declined":
+    if other is None or f.work == "declined" or f.at_hand:
         return
-    twins = [x for x in judged if x.finding.component == f.component and _is_twin(x.finding, f)]
-    axle = f"{f.place.axle} " if f.place.axle else ""
-    if comp.paired and _PAIRED_FOR & set(comp.safety) and j.verb == "replace" and not f.at_hand:
-        if all(t.severity == "good" for t in twins):
-            said = "was found good" if twins else "is not mentioned"
-            text = f"The {other} {axle}{comp.name} {said}; they are replaced in pairs. Is it replaced too?"
-            yield Asked(n, "action", text, ["both", f"{f.place.side} only"], Cost.HALF_A_JOB)
-    elif not twins and any(m.verdict in ("near", "fail") for m in j.measurements):
-        text = f"The {other} {axle}{comp.name} is not mentioned. What does it measure?"
+    if any(x.finding.component == f.component and _is_twin(x.finding, f) for x in judged):
+        return
+    where = f"{other} {comp.name}" if not f.place.axle else f"{other} {_axle_words(f.place.axle)} {comp.name}"
+    if comp.paired and _PAIRED_FOR & set(comp.safety) and j.verb == "replace":
+        text = f"The {where} is not mentioned, and they are replaced in pairs. Is it replaced too?"
+        yield Asked(n, "action", text, ["both", f"{f.place.side} only"], Cost.HALF_A_JOB)
+    elif any(m.verdict in ("near", "fail") and m.quantity in _WEARS for m in j.measurements):
+        text = f"The {where} is not mentioned. What does it measure?"
         yield Asked(n, "measurement", text, [], Cost.HALF_A_JOB)
+
+
+def _axle_words(axle: str) -> str:
+    return f"axle {axle}" if axle.isdigit() else axle
 
 
 def _is_twin(x: Finding, f: Finding) -> bool:

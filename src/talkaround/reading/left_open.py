@@ -75,4 +75,5 @@ class LeftOpenRules(FittingRules):
 
     def _named_at(self, f: Finding) -> str:
         """The part with its place, for a question."""
-        return " ".join(x for x in (f.place.side, f.place.axle, self.v.components[f.component].name) if x)
+        axle = f"axle {f.place.axle}" if f.place.axle and f.place.axle.isdigit() else f.place.axle
+        return " ".join(x for x in (f.place.side, axle, self.v.components[f.component].name) if x)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import is_subject
+from talkaround.reading.clauses import PREPOSITIONS, is_subject
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
@@ -330,11 +330,13 @@ class SayingRules(PredicateRules):
     def _of_unknown(self, h: Heard) -> str:
         """A name that several parts share and nothing decides: asked back where work hangs on it, never guessed."""
         m = self.unknown[0]
-        if any(x.tag("condition", "severity", "action") for x in h.predicates):
+        # "Dripping steady": a bare word behind what is said is no part.
+        trails = any(x.end == m.begin for x in h.predicates) and self._lead(h.clause, m) not in PREPOSITIONS
+        if not trails and any(x.tag("condition", "severity", "action") for x in h.predicates):
             options = [self.v.components[t.value].name for t in m.of("short")][:4]
             name = self._phrase(m)
             self.out.doubts.append(
-                Doubt("component", f"Which {name} is meant by “{self._phrase_of(h.clause)}”?", options)
+                Doubt("component", f"What is the “{name}” in “{self._phrase_of(h.clause)}”?", options)
             )
             self._aside(h.clause, "not-understood", f"which {name}")
         else:
@@ -420,7 +422,7 @@ class SayingRules(PredicateRules):
         if not any(m.tag("condition", "negation") for m in h.clause.mentions):
             return False
         whole, part = self.v.components[cause.component], self.v.components[effect.component]
-        owned = effect.component in whole.part_of
+        owned = any(effect.component in (o, self.v.components[o].kind_of) for o in whole.part_of)
         inside = cause.component in part.part_of and any(x.part == cause.component for x in part.served_as)
         return owned or inside
 
