@@ -217,6 +217,7 @@ class PartRow(Model):
     part: PartRef
     position: Position = Position()
     quantity: int = Field(default=1, ge=1)
+    unit: Literal["each", "set", "fill"] = Field(default="each", description="a fill is as much as it takes")
     state: PartState = "to-order"
     make: PartMake | None = None
     lines: list[int] = []

@@ -95,8 +95,8 @@ def assemble(
         customer=customer,
         concerns=concerns,
         lines=lines,
-        parts=parts_list(lines),
-        jobs=jobs_of(lines),
+        parts=parts_list(lines, [judged[n] for n in order], read.deliveries, customer, vocabulary),
+        jobs=jobs_of(lines, vocabulary),
         questions=questions,
         questions_left=max(0, len(asked) - SHOWN),
         set_aside=set_aside_rest(
