@@ -19,7 +19,11 @@ def add_companions(judged: list[Judged], vocabulary: Vocabulary) -> None:
         fitted = comps[j.part or j.finding.component]
         found = {c.id for c in j.finding.conditions}
         if j.verb == "replace":
-            j.also = [g.part for g in fitted.goes_with if _goes_along(g, found) and not _has_line(g.part, j, judged, vocabulary)]
+            j.also = [
+                g.part
+                for g in fitted.goes_with
+                if _goes_along(g, found) and not _has_line(g.part, j, judged, vocabulary)
+            ]
             if j.also:
                 names = ", ".join(comps[p].name for p in j.also)
                 j.why.append(Why("also", "also.goes-with", f"{names}: common practice with {fitted.name}"))
@@ -46,4 +50,6 @@ def _has_line(part: str, j: Judged, judged: list[Judged], v: Vocabulary) -> bool
 
 
 def _same_place(a: Finding, b: Finding) -> bool:
-    return all(x is None or y is None or x == y for x, y in ((a.place.axle, b.place.axle), (a.place.side, b.place.side)))
+    return all(
+        x is None or y is None or x == y for x, y in ((a.place.axle, b.place.axle), (a.place.side, b.place.side))
+    )

@@ -69,7 +69,9 @@ def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = No
         out += _places_open(n, j, vocabulary)
         out += _twin(n, j, judged, vocabulary)
     once = {(a.judged, a.field, a.text): a for a in out}
-    return sorted(once.values(), key=lambda a: (a.cost, _SEVERITY[judged[a.judged].severity] if a.judged is not None else 0))
+    return sorted(
+        once.values(), key=lambda a: (a.cost, _SEVERITY[judged[a.judged].severity] if a.judged is not None else 0)
+    )
 
 
 def _of_doubt(doubt: Doubt, judged: list[Judged]) -> Asked:
@@ -142,7 +144,13 @@ def _concerns_unanswered(judged: list[Judged], v: Vocabulary, read: ReadNote) ->
         if r.confirmed or r.not_confirmed or not (r.about or r.symptoms) or _answered(r, judged, v):
             continue
         text = f"The customer reports: “{r.text}”. What was found?"
-        yield Asked(None, "understanding", text, ["it is on this order", "could not be reproduced", "not looked at yet"], Cost.UNANSWERED)
+        yield Asked(
+            None,
+            "understanding",
+            text,
+            ["it is on this order", "could not be reproduced", "not looked at yet"],
+            Cost.UNANSWERED,
+        )
 
 
 def _answered(r: Reported, judged: list[Judged], v: Vocabulary) -> bool:
@@ -152,9 +160,8 @@ def _answered(r: Reported, judged: list[Judged], v: Vocabulary) -> bool:
         comp = v.components[j.finding.component]
         if about is not None and (comp.system == about.system or r.about in (j.finding.component, *comp.part_of)):
             return True
-        if about is None and j.severity != "good":
-            if {said.id for said in j.finding.conditions} & set(r.shows):
-                return True
+        if about is None and j.severity != "good" and {said.id for said in j.finding.conditions} & set(r.shows):
+            return True
     return False
 
 

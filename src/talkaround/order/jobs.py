@@ -22,7 +22,13 @@ def jobs_of(lines: Sequence[Line], vocabulary: Vocabulary) -> list[Job]:
         key, name = _opened(line, vocabulary)
         names.setdefault(key, name)
         members.setdefault(key, []).append(line.number)
-    single = {numbers[0]: line for numbers in members.values() if len(numbers) == 1 for line in lines if line.number == numbers[0]}
+    single = {
+        numbers[0]: line
+        for numbers in members.values()
+        if len(numbers) == 1
+        for line in lines
+        if line.number == numbers[0]
+    }
     return [
         Job(name=_of_one(single[numbers[0]]) if len(numbers) == 1 else names[key], lines=numbers)
         for key, numbers in members.items()
@@ -54,7 +60,9 @@ def _opened(line: Line, v: Vocabulary) -> tuple[object, str]:
 def _of_one(line: Line) -> str:
     p = line.position
     axle = f"axle {p.axle}" if isinstance(p.axle, int) else p.axle
-    where = " ".join(w for w in (p.side if p.side != "both" else "left and right", axle) if w and w not in line.component.name)
+    where = " ".join(
+        w for w in (p.side if p.side != "both" else "left and right", axle) if w and w not in line.component.name
+    )
     return _cap(f"{where} {line.component.name}".strip())
 
 

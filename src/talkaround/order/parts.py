@@ -7,6 +7,7 @@ either side is one row for both. Pads, shoes and linings are bought by the set f
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from talkaround.judging import Judged
 from talkaround.models import Because, Customer, Line, PartMake, PartRef, PartRow, PartState, Position
@@ -18,7 +19,19 @@ _ORDER: tuple[PartState, ...] = ("to-order", "on-order", "at-hand", "to-return",
 _ORIGINAL = ("original", "genuine", "oe", "oem", "main dealer", "dealer part")
 _AFTERMARKET = ("aftermarket", "cheap", "pattern", "budget", "used", "second hand", "non original", "copy")
 _KEEPS = ("keep", "long term", "years", "forever", "daughter", "son", "run it till")
-_PARTS_WITH = ("sell", "selling", "sold", "trade", "trading", "auction", "scrap", "get rid", "part ex", "getting rid", "sale")
+_PARTS_WITH = (
+    "sell",
+    "selling",
+    "sold",
+    "trade",
+    "trading",
+    "auction",
+    "scrap",
+    "get rid",
+    "part ex",
+    "getting rid",
+    "sale",
+)
 
 
 def parts_list(
@@ -42,7 +55,9 @@ def parts_list(
             state = left_over.state_of(j.finding.component, position, line, j.finding.at_hand)
             _add(rows, part, position, line.action.quantity or 1, state, line.number, vocabulary)
         if line.work == "wrong-part" and not left_over.knows(j.finding.component):
-            because = Because(field="state", rule="parts.wrong-one", text="the note says that the part that came is wrong")
+            because = Because(
+                field="state", rule="parts.wrong-one", text="the note says that the part that came is wrong"
+            )
             rows.append(PartRow(part=part, quantity=1, state="to-return", lines=[line.number], because=[because]))
         if line.work in ("proposed", "ordered") and not j.finding.at_hand:
             _add_companions(rows, line, vocabulary)
@@ -99,7 +114,7 @@ def _add(
     rows.append(PartRow(part=part, position=kept, quantity=count, unit=_UNITS[sold], state=state, lines=[line]))
 
 
-_UNITS = {"each": "each", "axle-set": "set", "set": "set", "fill": "fill"}
+_UNITS: dict[str, Literal["each", "set", "fill"]] = {"each": "each", "axle-set": "set", "set": "set", "fill": "fill"}
 
 
 def _where(p: Position, sold: str, alike: bool) -> tuple[object, ...]:
@@ -125,7 +140,9 @@ def _add_companions(rows: list[PartRow], line: Line, v: Vocabulary) -> None:
         before = len(rows)
         _add(rows, also, place, 1, "to-order", line.number, v)
         for row in rows[before:]:
-            text = f"goes with the {line.action.part.name if line.action.part else line.component.name}, common practice"
+            text = (
+                f"goes with the {line.action.part.name if line.action.part else line.component.name}, common practice"
+            )
             row.because.append(Because(field="part", rule="parts.goes-with", text=text))
 
 
@@ -138,7 +155,7 @@ class _Came:
     def __init__(self, deliveries: Sequence[Delivery]):
         self._left: dict[tuple[str, str], int] = {}
         for d in deliveries:
-            self._left[d.component, d.side] = self._left.get((d.component, d.side), 0) + d.count
+            self._left[d.component, d.side] = self._left.get((d.component, d.side), 0) + d.many
 
     def knows(self, component: str) -> bool:
         return any(known == component for known, _ in self._left)

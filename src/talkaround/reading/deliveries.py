@@ -14,7 +14,9 @@ _HANDS = {"left": "left", "right": "right", "lh": "left", "rh": "right"}
 _COUNTS = {"two": 2, "2": 2, "both": 2, "pair": 2, "three": 3, "3": 3, "four": 4, "4": 4}
 _ONE = frozenset({"a", "another", "one", "1"})
 # "Came", "sent", "here": the part is in the shop.
-_ARRIVED = frozenset("sent gave got came have has delivered received supplied shipped brought here turned arrived box".split())
+_ARRIVED = frozenset(
+    "sent gave got came have has delivered received supplied shipped brought here turned arrived box".split()
+)
 _NEEDED = frozenset("need needs want wants order require still missing".split())
 
 

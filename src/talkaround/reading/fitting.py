@@ -66,7 +66,7 @@ class FittingRules(ReadingRules):
             f.part = whole
         elif f.part is None and served_as:
             f.part = served_as[0].part
-            text = f"the note says that it is not served alone, and this is what it is usually served with: {served_as[0].source}"
+            text = f"not served alone, the note says; this is what it usually comes with: {served_as[0].source}"
             f.why.append(Why("part", "fit.not-alone", text))
 
     def _finds_fault(self, c: Clause) -> bool:
@@ -116,8 +116,10 @@ class FittingRules(ReadingRules):
             return None
         near = [x for x in meant if comps[x].system == own.system] or (meant if exact else [])
         level = own.implies.split()
-        agree = [x for x in near if set(level) & {"upper", "lower"} <= set(comps[x].implies.split()) | {x.split("-")[0]}]
-        return (agree or near or [None])[0]
+        agree = [
+            x for x in near if set(level) & {"upper", "lower"} <= set(comps[x].implies.split()) | {x.split("-")[0]}
+        ]
+        return next(iter(agree or near), None)
 
     def _served_with(self, m: Mention, f: Finding) -> str | None:
         """What ``f``'s part is served with, where ``m`` has a word of its name that the part's own name has not: "a hub"."""
@@ -138,7 +140,7 @@ class FittingRules(ReadingRules):
         """What a part is served with or sits in, the most likely first."""
         comps = self.v.components
         own = comps[component]
-        general = comps[own.kind_of] if own.kind_of in comps else None
+        general = comps.get(own.kind_of or "")
         out = [x.part for x in own.served_as] + ([x.part for x in general.served_as] if general else [])
         out += [*own.part_of, *(general.part_of if general else ())]
         return list(dict.fromkeys(x for x in out if x in comps))

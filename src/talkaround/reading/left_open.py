@@ -13,7 +13,9 @@ from talkaround.reading.types import Clause, Doubt, Finding
 _AXLE_WORDS = frozenset({"front", "rear", "back", "axle"})
 # What stands behind "forgot" or "couldn't tell" where a place, or a reading, is what is not known.
 _ASKS_WHERE = frozenset({"which", "what", "whether", "if", "front", "rear", "left", "right", "side", "axle"})
-_READINGS = frozenset("reading measurement number figure mic depth length size thickness gap pressure voltage diameter".split())
+_READINGS = frozenset(
+    "reading measurement number figure mic depth length size thickness gap pressure voltage diameter".split()
+)
 # How far behind.
 _WITHIN = 4
 _MENDS = ("replace", "repair")

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
 from talkaround.reading.places import implied, plural
 from talkaround.reading.state import Subject, WalkBase
-from talkaround.reading.types import NOWHERE, Clause, Mention, Place
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place
 
 _DETERMINERS = frozenset(
     "the a an this that my his her its some any our their these those new another other one each every both all two four "

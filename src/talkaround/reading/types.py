@@ -199,7 +199,7 @@ class Delivery(NamedTuple):
 
     component: str
     side: str
-    count: int
+    many: int
 
 
 @dataclass(slots=True)

@@ -153,7 +153,9 @@ def alternatives(name: str) -> Iterator[str]:
 
 def _whole_choices(name: str) -> str:
     if any(c in _CHOICE.sub("", name) for c in "()|") or any(not all(c.split("|")) for c in _CHOICE.findall(name)):
-        raise ValueError(f"{name!r} offers a choice that is not whole; write it as (sold|served) alone, brackets not in brackets")
+        raise ValueError(
+            f"{name!r} offers a choice that is not whole; write it as (sold|served) alone, brackets not in brackets"
+        )
     return name
 
 
