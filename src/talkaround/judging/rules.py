@@ -19,11 +19,6 @@ RULES = {
     "action.need-said": "the note says that something is needed, not what; a part is replaced, an alignment set",
     "also.goes-with": "is fitted along with the part, by common practice",
     "look-at.beside-it": "is looked at along with the part, for the one overloads or shows the other",
-    "parts.goes-with": "is bought along with the part, by common practice",
-    "parts.wrong-one": "the part that came does not fit and goes back; the right one is still to be bought",
-    "parts.wrong-hand": "more came for this side than the order needs, and goes back",
-    "parts.make-said": "the customer's own word on original or aftermarket parts",
-    "parts.make-by-plan": "how long the vehicle is kept decides between original and aftermarket, where both are sold",
     "part.component-itself": "the part is replaced by one of its kind",
 }
 

@@ -34,9 +34,8 @@ class DeliveryRules(LeftOpenRules):
         if "at-hand" not in has or any(f.work for f in meant):
             return None
         for f in meant:
+            self._to_be_fitted(f, c)
             f.at_hand = True
-            self._rest_on(f, self._chars(c))
-            f.verb = f.verb or "replace"
         self._focus_on(meant)
         return "work.at-hand"
 
@@ -75,8 +74,7 @@ class DeliveryRules(LeftOpenRules):
         of_it = [f for f in meant if f.component == component]
         lacking = [f for f in of_it if f.place.side not in (side, "both")]
         for f in of_it:
-            self._rest_on(f, self._chars(c))
-            f.verb = f.verb or "replace"
+            self._to_be_fitted(f, c)
             if f in lacking:
                 f.work = "wrong-part"
                 f.why.append(Why("work", "work.delivered", f"the part that came is for the {side} side"))
@@ -84,3 +82,9 @@ class DeliveryRules(LeftOpenRules):
                 f.at_hand = True
         self._focus_on(lacking or of_it)
         return "work.delivered"
+
+    def _to_be_fitted(self, f: Finding, c: Clause) -> None:
+        self._rest_on(f, self._chars(c))
+        if f.verb is None:
+            f.verb = "replace"
+            f.why.append(Why("action", "work.at-hand", "a part for it was bought"))

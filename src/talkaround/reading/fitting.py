@@ -55,6 +55,7 @@ class FittingRules(ReadingRules):
             self._rest_on(x, self._chars(c))
             if x.verb in (None, "monitor", "repair"):
                 x.verb = "replace"
+                x.why.append(Why("action", "fit.comes-with", "what is fitted in its place is named"))
             self._set_part(x, whole)
         rule = "fit.not-alone" if whole is None else "fit.comes-with" if comes_with else "fit.named-for-it"
         s.focus, s.unserved, s.unserved_at = alike, f, c.number

@@ -407,7 +407,8 @@ class PredicateRules(DeliveryRules):
                 return None
             if any(x.part == o.component for x in own.served_as):
                 return o.component
-            if self._kin(o.component, f.component) or served:
+            alike = self.v.components[o.component].system == own.system
+            if self._kin(o.component, f.component) or (served and alike):
                 more_or_less_exact = own.kind_of == o.component or self.v.components[o.component].kind_of == f.component
                 return None if more_or_less_exact else self._assembly_named(o.mention, f, False) or o.component
         return None

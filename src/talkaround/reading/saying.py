@@ -360,7 +360,9 @@ class SayingRules(PredicateRules):
             # "There's a fuel leak back here": where it comes from is not known, but that it leaks is.
             h.subjects = [Subject(leak.value("leak-of") or "", leak, False)]
             rule = self._say(h)
-            self.from_nowhere += [f for f in self.s.focus if f not in self.from_nowhere]
+            for f in self.s.focus:
+                f.not_traced = True
+                self.from_nowhere.append(f)
             return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
         self._aside(c, "not-understood" if lost else "chatter")

@@ -75,7 +75,10 @@ class SubjectRules(WalkBase):
             target = Subject("", m, self._is_plural(c, m))
             if lead == "and" and context and self._lead(c, context[-1].mention) == "between":
                 lead = "between"
-            if served or self._led_by_need(c, m):
+            if self._damaged(c, m):
+                # "It has cut into the rotor": what is said stands behind, of the part that it was done to.
+                context, subjects = [*context, *subjects], [target]
+            elif served or self._led_by_need(c, m):
                 objects.append(target)
             elif (
                 lead in _BEFORE_CONTEXT
@@ -161,11 +164,23 @@ class SubjectRules(WalkBase):
                     return "" if self.words[k].fold == "off" and x.begin < k else self.words[k].fold
                 k = x.begin - 1
                 continue
+            if self.words[k].fold == "it" and self.text[self.words[k].begin : self.words[k].end].lower() == "its":
+                # "Held by its pin": the owner's word, folded like a plural.
+                k -= 1
+                continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
                 k -= 1
                 continue
             break
         return self._word(k, since=c.begin)
+
+    def _damaged(self, c: Clause, m: Mention) -> bool:
+        """Whether a word of damage done to something else stands right before the mention."""
+        return any(
+            x.tag("damages") and all(w in _DETERMINERS for w in self._folds(x.end, m.begin))
+            for x in c.mentions
+            if x.end <= m.begin
+        )
 
     def _led_by_need(self, c: Clause, m: Mention) -> bool:
         """Whether an action or a word of need governs the mention ("needs a bulb", "replace the hose")."""

@@ -159,7 +159,7 @@ def _whole_choices(name: str) -> str:
     return name
 
 
-CueName = Annotated[Phrase, AfterValidator(_whole_choices)]
+Choices = Annotated[Phrase, AfterValidator(_whole_choices)]
 
 
 class PlaceWord(Record):
@@ -169,17 +169,17 @@ class PlaceWord(Record):
 
 
 class ConditionWords(Record):
-    names: tuple[Phrase, ...]
-    degrees: dict[Degree, tuple[Phrase, ...]] = {}
+    names: tuple[Choices, ...]
+    degrees: dict[Degree, tuple[Choices, ...]] = {}
     """Phrasings that carry a degree of their own (``rotted through`` is corroded, severe)."""
-    only_for: dict[Id, tuple[Phrase, ...]] = {}
+    only_for: dict[Id, tuple[Choices, ...]] = {}
     """Phrasings that mean this condition only for the components that a scope names (see :func:`in_scope`)."""
 
 
 class ActionWords(Record):
     verb: ActionVerb
-    need: tuple[Phrase, ...] = ()
-    done: tuple[Phrase, ...] = ()
+    need: tuple[Choices, ...] = ()
+    done: tuple[Choices, ...] = ()
 
 
 class Cue(Record):
@@ -187,7 +187,7 @@ class Cue(Record):
 
     kind: Id
     value: str | None = None
-    names: tuple[CueName, ...]
+    names: tuple[Choices, ...]
     """Phrases; ``(sold|served) alone`` is short for two of them."""
 
 
