@@ -23,7 +23,7 @@ _NEEDED = frozenset("need needs want wants order require still missing".split())
 class DeliveryRules(LeftOpenRules):
     def _delivered(self, c: Clause, has: set[str]) -> str | None:
         """Take down what the clause says has come; the rule's name, or None where it says no such thing."""
-        if self._finds_fault(c) or has & {"good", "hypothetical", "other-vehicle", "history", "reported"}:
+        if self._finds_fault(c) or has & {"good", "correction", "hypothetical", "other-vehicle", "history", "reported"}:
             return None
         meant = self._waiting_for(c)
         if not meant:
@@ -60,7 +60,8 @@ class DeliveryRules(LeftOpenRules):
             before = words[max(0, n - 2) : n]
             if _NEEDED & set(words[:n]):
                 return None
-            plural = self.text[self.words[c.begin + n].begin : self.words[c.begin + n].end].lower().endswith("s")
+            typed = self.text[self.words[c.begin + n].begin : self.words[c.begin + n].end].lower()
+            plural = typed in ("lefts", "rights")
             count = next((_COUNTS[w] for w in reversed(before) if w in _COUNTS), None)
             if count is None and (plural or before[-1] in _ONE):
                 count = 2 if plural else 1
