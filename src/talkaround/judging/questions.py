@@ -14,6 +14,7 @@ from enum import IntEnum
 from talkaround.judging.judge import Judged
 from talkaround.models import QuestionField
 from talkaround.reading.places import axes_of, implied
+from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.types import Doubt, Finding, ReadNote, Reported
 from talkaround.vocabulary import Vocabulary
 
@@ -22,8 +23,6 @@ SHOWN = 10
 
 _SEVERITY = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
 _SIDES = {"left": "right", "right": "left"}
-# Parts whose twin on the axle brakes, holds or carries with them.
-_PAIRED_FOR = {"stop", "hold", "carry"}
 
 _WEARS = {"tread-depth", "pad-thickness", "lining-thickness", "rotor-thickness", "play"}
 
@@ -108,12 +107,12 @@ def _twin(n: int, j: Judged, judged: list[Judged], v: Vocabulary) -> Iterator[As
     f = j.finding
     other = _SIDES.get(f.place.side or "")
     comp = v.components[f.component]
-    if other is None or f.work == "declined" or f.at_hand:
+    if other is None or f.work == "declined" or f.at_hand or (f.quantity or 1) > 1:
         return
     if any(x.finding.component == f.component and _is_twin(x.finding, f) for x in judged):
         return
     where = f"{other} {comp.name}" if not f.place.axle else f"{other} {_axle_words(f.place.axle)} {comp.name}"
-    if comp.paired and _PAIRED_FOR & set(comp.safety) and j.verb == "replace":
+    if comp.paired and comp.system in AT_THE_WHEELS and j.verb == "replace":
         text = f"The {where} is not mentioned, and they are replaced in pairs. Is it replaced too?"
         yield Asked(n, "action", text, ["both", f"{f.place.side} only"], Cost.HALF_A_JOB)
     elif any(m.verdict in ("near", "fail") and m.quantity in _WEARS for m in j.measurements):
@@ -143,7 +142,7 @@ def _concerns_unanswered(judged: list[Judged], v: Vocabulary, read: ReadNote) ->
     for r in read.reported:
         if r.confirmed or r.not_confirmed or not (r.about or r.symptoms) or _answered(r, judged, v):
             continue
-        text = f"The customer reports: “{r.text}”. What was found?"
+        text = f"The customer reports “{r.text.rstrip('.!?,; ')}”. What was found?"
         yield Asked(
             None,
             "understanding",

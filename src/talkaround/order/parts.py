@@ -51,9 +51,11 @@ def parts_list(
         part = line.action.part
         if part is None or line.work == "declined" or line.severity == "good":
             continue
-        for position in _places(line):
+        places = _places(line)
+        for position in places:
             state = left_over.state_of(j.finding.component, position, line, j.finding.at_hand)
-            _add(rows, part, position, line.action.quantity or 1, state, line.number, vocabulary)
+            count = (line.action.quantity or 1) if len(places) == 1 else 1
+            _add(rows, part, position, count, state, line.number, vocabulary)
         if line.work == "wrong-part" and not left_over.knows(j.finding.component):
             because = Because(
                 field="state", rule="parts.wrong-one", text="the note says that the part that came is wrong"
@@ -87,8 +89,9 @@ def parts_list(
 
 
 def _places(line: Line) -> list[Position]:
-    """The places that the line's part is bought for: one for each side."""
-    if line.position.side != "both":
+    """The places that the line's part is bought for: one for each side, also where one failed and a pair is fitted."""
+    pair = (line.action.quantity or 1) == 2 and line.position.side in ("left", "right")
+    if line.position.side != "both" and not pair:
         return [line.position]
     return [line.position.model_copy(update={"side": side}) for side in ("left", "right")]
 
@@ -105,7 +108,7 @@ def _add(
         same_line = line in row.lines
         if not same_line:
             row.lines.append(line)
-        if sold == "each" and not same_line:
+        if sold == "each":
             row.quantity += count
             if row.position.side != position.side:
                 row.position = row.position.model_copy(update={"side": "both"})

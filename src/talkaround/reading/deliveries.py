@@ -55,7 +55,7 @@ class DeliveryRules(LeftOpenRules):
         words = self._folds(c.begin, c.end)
         for n, word in enumerate(words):
             side = _HANDS.get(word)
-            if side is None or n == 0:
+            if side is None or n == 0 or words[n - 1] == "no":
                 continue
             before = words[max(0, n - 2) : n]
             if _NEEDED & set(words[:n]):

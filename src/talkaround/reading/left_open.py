@@ -32,8 +32,12 @@ class LeftOpenRules(FittingRules):
                 self.unnoted_in.append(c)
             return None
         f = self._fault_meant(c)
+        if f is None and not any(is_subject(m) for m in c.mentions):
+            f = next((x for x in reversed(self.s.recent) if self._at_fault(x)), None)
         if f is None:
             return None
+        if any(self._names(t.mention, f) for t in self.s.topic):
+            self._drop_topic()
         self._rest_on(f, self._chars(c))
         if kind == "unmeasured":
             self._doubt_reading(f)

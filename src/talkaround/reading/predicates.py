@@ -35,6 +35,7 @@ _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the le
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
+_PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
@@ -84,6 +85,13 @@ class PredicateRules(DeliveryRules):
                 f.verb = verb
             if work:
                 self._set_work(f, work)
+            if (
+                (verb == "replace" or severity)
+                and len(acting) == 1
+                and _PAIR & set(self._folds(h.clause.begin, h.clause.end))
+            ):
+                # "Left shock is leaking, replace the pair": two are bought, one failed.
+                f.quantity = 2
             if parts:
                 f.part = self._part_for(f, parts, "served" in h.has) or f.part
                 if f.verb is None and verb is None and (severity or "served" in h.has):
