@@ -169,6 +169,7 @@ class Action(Model):
     part: PartRef | None = None
     quantity: int | None = None
     also: list[PartRef] = []
+    look_at: list[PartRef] = Field(default=[], description="parts to be looked at along with it")
 
 
 class Because(Model):
@@ -216,6 +217,7 @@ class PartRow(Model):
     part: PartRef
     position: Position = Position()
     quantity: int = Field(default=1, ge=1)
+    unit: Literal["each", "set", "fill"] = Field(default="each", description="a fill is as much as it takes")
     state: PartState = "to-order"
     make: PartMake | None = None
     lines: list[int] = []
@@ -256,7 +258,8 @@ class RepairOrder(Model):
     lines: list[Line] = []
     parts: list[PartRow] = []
     jobs: list[Job] = []
-    questions: list[Question] = []
+    questions: list[Question] = Field(default=[], description="most costly first")
+    questions_left: int = Field(default=0, description="how many more are open than are shown")
     set_aside: list[SetAside] = []
     mended: list[Mend] = []
     cautions: list[str] = []

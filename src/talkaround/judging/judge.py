@@ -34,6 +34,10 @@ class Judged:
     measurements: list[Measurement]
     basis: Basis
     why: list[Why] = field(default_factory=list)
+    also: list[str] = field(default_factory=list)
+    """Components fitted along with it."""
+    look_at: list[str] = field(default_factory=list)
+    """Components to be looked at beside it."""
 
 
 def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:

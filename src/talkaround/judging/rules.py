@@ -28,6 +28,8 @@ RULES = {
     "action.left-as-it-is": "the note says to leave it as it is",
     "action.cause-not-found": "the cause has not been found yet, so it is to be found first",
     "action.need-said": "the note says that something is needed, not what; a part is replaced, an alignment set",
+    "also.goes-with": "is fitted along with the part, by common practice",
+    "look-at.beside-it": "is looked at along with the part, for the one overloads or shows the other",
     "part.component-itself": "the part is replaced by one of its kind",
 }
 

@@ -13,7 +13,8 @@ COLUMNS = (
     "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "identifiers", "action", "part",
     "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
 )  # fmt: skip
-"""``kind`` is ``concern``, ``line``, ``question`` (with the number of the line that it is about) or ``mended``."""
+"""``kind`` is ``concern``, ``line``, ``part`` (with the numbers of its lines), ``question`` (with that of its line) or
+``mended``."""
 
 # A spreadsheet takes a cell that begins with one of these (full-width twins too) for a formula.
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
@@ -37,6 +38,18 @@ def render(order: RepairOrder) -> str:
         writer.writerow(_guarded(row))
     for line in order.lines:
         writer.writerow(_guarded(_line(line, text, british)))
+    for row_of_part in order.parts:
+        row = {
+            "kind": "part",
+            "number": "; ".join(map(str, row_of_part.lines)),
+            "component": row_of_part.part.name,
+            "position": _view.position_words(row_of_part.position, british=british),
+            "part": f"{row_of_part.part.name} × {row_of_part.quantity}",
+            "also": row_of_part.make or "",
+            "work": row_of_part.state,
+            "because": "; ".join(f"{b.text} [{b.rule}]" for b in row_of_part.because),
+        }
+        writer.writerow(_guarded(row))
     for question in order.questions:
         row = {
             "kind": "question",

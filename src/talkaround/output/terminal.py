@@ -72,6 +72,14 @@ def _rows(page: Page) -> Iterator[_Row]:
                 (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
             )
             yield (f"{entry.number:>4}  ", " " * 6, f"{entry.title}: {said}" if said else entry.title)
+    if page.parts:
+        yield from _heading("PARTS")
+        for part in page.parts:
+            where = f", {part.where}" if part.where else ""
+            make = f", {part.make}" if part.make else ""
+            yield ("  - ", "    ", f"{part.state}: {part.quantity} {part.name}{where} ({part.for_lines}{make})")
+        for job in page.together:
+            yield ("    ", "    ", f"One job: {job.name}, lines {', '.join(map(str, job.lines))}")
     if page.questions:
         yield from _heading("TO ASK BACK")
         for question in page.questions:
@@ -83,6 +91,8 @@ def _rows(page: Page) -> Iterator[_Row]:
                     " " * 6,
                     " ".join(f"[ ]\N{NO-BREAK SPACE}{choice}\N{NO-BREAK SPACE}" for choice in question.choices),
                 )
+        if page.questions_left:
+            yield (" " * 6, " " * 6, f"and {page.questions_left} more, less costly")
     if page.asides:
         yield from _heading("SET ASIDE")
         for aside in page.asides:
@@ -110,6 +120,8 @@ def _entry(entry: Entry) -> Iterator[_Row]:
         todo.append(f"part: {entry.part}")
     if entry.also:
         todo.append(f"with it: {', '.join(entry.also)}")
+    if entry.look_at:
+        todo.append(f"look at: {', '.join(entry.look_at)}")
     state = f" ({entry.state.lower()})" if entry.state else ""
     yield (inner, hang, "; ".join(todo) + state)
     if entry.questions:

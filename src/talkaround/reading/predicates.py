@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
+from talkaround.reading.deliveries import DeliveryRules
 from talkaround.reading.places import PlacesSaid
-from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
@@ -35,6 +35,7 @@ _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the le
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
+_PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
@@ -43,7 +44,7 @@ def _closeness(tag: Tag, component: Component) -> int:
     return 0 if not tag.scope else 1 if component.system in tag.scope else 2
 
 
-class PredicateRules(ReadingRules):
+class PredicateRules(DeliveryRules):
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)
@@ -89,6 +90,13 @@ class PredicateRules(ReadingRules):
                 f.verb = verb
             if work:
                 self._set_work(f, work)
+            if (
+                (verb == "replace" or severity)
+                and len(acting) == 1
+                and _PAIR & set(self._folds(h.clause.begin, h.clause.end))
+            ):
+                # "Left shock is leaking, replace the pair": two are bought, one failed.
+                f.quantity = 2
             if parts:
                 f.part = self._part_for(f, parts, "served" in h.has) or f.part
                 if f.verb is None and verb is None and (severity or "served" in h.has):
@@ -128,7 +136,7 @@ class PredicateRules(ReadingRules):
         said = " and ".join(x.id for x in f.conditions)
         text = f"The note calls the {' '.join(x for x in (place, name) if x)} {said}, and later fine. Which holds?"
         choices = [said, "fine"]
-        self.out.doubts.append(Doubt("understanding", text, choices, self.out.findings.index(f)))
+        self.out.doubts.append(Doubt("understanding", text, choices, f))
 
     # ----- conditions -----------------------------------------------------------------------------------------------
 
@@ -419,13 +427,17 @@ class PredicateRules(ReadingRules):
         """The part to be fitted where it is another than what was found at fault."""
         own = self.v.components[f.component]
         for o in parts:
+            served_with = self._served_with(o.mention, f)
+            if served_with is not None:
+                return served_with
             if o.component == f.component or any(t.value == f.component for t in o.mention.of("short")):
                 return None
             if any(x.part == o.component for x in own.served_as):
                 return o.component
-            if self._kin(o.component, f.component) or served:
+            alike = self.v.components[o.component].system == own.system
+            if self._kin(o.component, f.component) or (served and alike):
                 more_or_less_exact = own.kind_of == o.component or self.v.components[o.component].kind_of == f.component
-                return None if more_or_less_exact else o.component
+                return None if more_or_less_exact else self._assembly_named(o.mention, f, False) or o.component
         return None
 
     def _copy_same(self, targets: list[Finding], before: list[Finding]) -> None:

@@ -309,8 +309,7 @@ class ReadingRules(PlaceRules):
     def _ask_where_taken(self) -> None:
         """Ask back of rows of readings that no places were found for."""
         for f, text in self.unplaced:
-            at = next((n for n, x in enumerate(self.out.findings) if x is f), None)
-            self.out.doubts.append(Doubt("measurement", text, [], at))
+            self.out.doubts.append(Doubt("measurement", text, [], f))
 
     def _spread_readings(self, base: Finding, places: list[Place], q: Quantity, unit: str, why: Why) -> list[Finding]:
         """One finding of the base's component at each place, each with its own reading."""

@@ -30,6 +30,9 @@ class StatementRules(SayingRules, CorrectionRules):
         s = self.s
         if "edge" in has:
             s.edges = c
+        fitted = self._fitted_instead(c, has)
+        if fitted is not None:
+            return fitted
         subjects, objects, context = self._subjects(c)
         if c.opened_by == "which" and not subjects:
             subjects = self._last_named(c)
@@ -350,6 +353,10 @@ class StatementRules(SayingRules, CorrectionRules):
             if all(self._lead(c, t.mention) in _NOT_IT for t in named) and s.focus:
                 self._aside(c, "chatter", "not that one")
                 return "aside.not-that"
+            if self._on_what_it_does(c, named, places):
+                for f in s.focus:
+                    self._rest_on(f, self._chars(c))
+                return "say.consequence"
             return self._name_topic(c, named, places)
         if places.anything() and c.opened_by != "=":
             walks = self.words[c.end - 1].fold == "first"
@@ -381,6 +388,15 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _on_what_it_does(self, c: Clause, named: list[Subject], places: PlacesSaid) -> bool:
+        """ "Sliding door roller flat-spotted, door drags": a word on what the fault does to the thing that the part is of."""
+        if len(named) != 1 or places.anything() or c.opened_by != "," or not self.s.focus or c.end - c.begin < 2:
+            return False
+        whole = named[0].component
+        owners = {o for f in self.s.focus if f.conditions for o in self.v.components[f.component].part_of}
+        general = {self.v.components[o].kind_of for o in owners}
+        return whole in owners | general and named[0].mention.end < c.end
 
     def _but_there(self, c: Clause, places: PlacesSaid) -> bool:
         """ "All the shocks are fine but the left rear": that one is not, and what comes next is said of it."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
 from talkaround.reading.places import implied, plural
 from talkaround.reading.state import Subject, WalkBase
-from talkaround.reading.types import NOWHERE, Clause, Mention, Place
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place
 
 _DETERMINERS = frozenset(
     "the a an this that my his her its some any our their these those new another other one each every both all two four "
@@ -30,6 +30,7 @@ _WHITHER = frozenset(
 # "Running down the inside of the wheel": it runs along there, and comes from elsewhere.
 _RUNS_ALONG = frozenset("inside outside down over along".split())
 _LEAKS_FROM = frozenset("from at @ around round by out of off near".split())
+_RUNS_DOWN = frozenset({"wheel", "tire", "wheel-rim", "undertray", "splash-shield", "subframe"})
 _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with"})
 _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
 
@@ -76,7 +77,10 @@ class SubjectRules(WalkBase):
             target = Subject("", m, self._is_plural(c, m))
             if lead == "and" and context and self._lead(c, context[-1].mention) == "between":
                 lead = "between"
-            if served or self._led_by_need(c, m):
+            if self._damaged(c, m):
+                # "It has cut into the rotor": what is said stands behind, of the part that it was done to.
+                context, subjects = [*context, *subjects], [target]
+            elif served or self._led_by_need(c, m):
                 objects.append(target)
             elif (
                 lead in _BEFORE_CONTEXT
@@ -165,11 +169,23 @@ class SubjectRules(WalkBase):
                     return "on"
                 k = x.begin - 1
                 continue
+            if self.words[k].fold == "it" and self.text[self.words[k].begin : self.words[k].end].lower() == "its":
+                # "Held by its pin": the owner's word, folded like a plural.
+                k -= 1
+                continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
                 k -= 1
                 continue
             break
         return self._word(k, since=c.begin)
+
+    def _damaged(self, c: Clause, m: Mention) -> bool:
+        """Whether a word of damage done to something else stands right before the mention."""
+        return any(
+            x.tag("damages") and all(w in _DETERMINERS for w in self._folds(x.end, m.begin))
+            for x in c.mentions
+            if x.end <= m.begin
+        )
 
     def _led_by_need(self, c: Clause, m: Mention) -> bool:
         """Whether an action or a word of need governs the mention ("needs a bulb", "replace the hose")."""
@@ -240,6 +256,8 @@ class SubjectRules(WalkBase):
             for t in context
             if t.mention.begin >= leak.end
             and self._lead(c, t.mention) in _LEAKS_FROM
+            # "Brake fluid dripping off the wheel": it runs down there, and leaks above.
+            and not any(x.kind == "component" and x.value in _RUNS_DOWN for x in t.mention.tags)
             and not _RUNS_ALONG & set(self._folds(leak.end, t.mention.begin))
         )
         part = next(behind, None)
@@ -390,6 +408,12 @@ class SubjectRules(WalkBase):
         if ca.holds == b or cb.holds == a:
             return True
         return any(x.part == b for x in ca.served_as) or any(x.part == a for x in cb.served_as)
+
+    def _is_kind_of(self, component: str, kind: str) -> bool:
+        return kind in (component, self.v.components[component].kind_of)
+
+    def _at_fault(self, f: Finding) -> bool:
+        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
 
     def _kin_of_topic(self, subjects: list[Subject]) -> bool:
         return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from talkaround.vocabulary import read_lexicon
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import Entry, LexiconError
-from talkaround.vocabulary.schema import PLACE_WORDS, Component, in_scope
+from talkaround.vocabulary.schema import PLACE_WORDS, Component, alternatives, in_scope
 from talkaround.vocabulary.terms import Phrase, Tag, Vocabulary
 
 Read = Callable[[str, Vocabulary], Phrase]
@@ -261,10 +261,11 @@ def _unreachable(lexicon: Lexicon, read: Read) -> Iterator[Remark]:
     for (phrase, tag), (e, name) in lexicon.origins.items():
         if tag != v.phrases[phrase][0]:
             continue
-        found = read(name, v)
+        typed = next((x for x in alternatives(name) if v.folder.phrase(x) == phrase), name)
+        found = read(typed, v)
         # "a c" is joined to "ac": no harm where the one is a name of the same thing.
         if tag not in v.phrases.get(found, ()):
-            text = f"[{e.id}] {name!r} can never be found: in a note it is read as {' '.join(found)!r}"
+            text = f"[{e.id}] {typed!r} can never be found: in a note it is read as {' '.join(found)!r}"
             yield _remark("unreachable", text, e.where(name))
     for e in lexicon.entries["components"]:
         for name in (e.record.name, *e.record.names, *e.record.short):
