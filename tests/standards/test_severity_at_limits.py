@@ -132,6 +132,11 @@ def test_a_reading_past_a_published_limit_is_not_watched_though_the_note_would()
     assert "2/32 in" in why(line)
 
 
+def test_a_dangerous_figure_counts_also_where_the_note_names_a_limit() -> None:
+    # UK inspection manual 1.1.13(a): dangerous under 1.5 mm.
+    assert only_line("Front brake pads are at 1.2 mm, limit is 3 mm.", "uk").severity == "unsafe"
+
+
 def test_a_habit_gives_way_to_the_word_of_the_technician() -> None:
     # 12.1 V fails the trade's habit of 12.2 V, and no law.
     line = only_line("Battery is at 12.1 volts, I'd replace it soon.", "us-light")

@@ -58,7 +58,8 @@ class Dangerous:
 class Measured:
     """A measurement for the order, with the bound that it was held against, if it was.
 
-    ``published``: the limit is a published one, and no habit. ``dangerous``: the reading is past that figure.
+    ``published``: the limit is a published one or named in the note, and no habit. ``dangerous``: the reading is past
+    that figure.
     """
 
     measurement: Measurement
@@ -158,16 +159,16 @@ def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: st
         bound=reading.bound,
         evidence=Span(begin=reading.span[0], end=reading.span[1]) if reading.span else None,
     )
+    dangerous = _dangerous(reading, finding, quantity, vocabulary, book)
     if reading.limit is not None:
         m.limit, m.limit_source = reading.limit, "as said in the note"
         if quantity in _SMALL_IS_BAD:
             m.verdict = "fail" if _as_said(reading) < reading.limit else "pass"
-            return Measured(m, "below")
+            return Measured(m, "below", published=True, dangerous=dangerous)
         if quantity in _LARGE_IS_BAD:
             m.verdict = "fail" if _as_said(reading) > reading.limit else "pass"
-            return Measured(m, "above")
+            return Measured(m, "above", published=True, dangerous=dangerous)
         return Measured(m)
-    dangerous = _dangerous(reading, finding, quantity, vocabulary, book)
     limit = limit_for(finding, quantity, vocabulary, book, reading)
     held = hold_against(reading, limit, vocabulary) if limit is not None else None
     if limit is None or held is None:

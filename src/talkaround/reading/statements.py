@@ -84,6 +84,8 @@ class StatementRules(SayingRules, CorrectionRules):
             return twin
         if self._none_works(h):
             return "say.none-works"
+        if self._limit_alone(h):
+            return "say.limit-named"
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
         return self._say(h) if says or "same" in has else self._heading(h)
 
@@ -114,6 +116,19 @@ class StatementRules(SayingRules, CorrectionRules):
             f.why.append(Why("conditions", "say.none-works", "the note says that there is none, so it does not work"))
             self._rest_on(f, self._chars(c))
         self._focus_on(targets)
+        return True
+
+    def _limit_alone(self, h: Heard) -> bool:
+        """ "Rotor 24.1, minimum is 24.5": a clause of its own that says what was read should be."""
+        c = h.clause
+        limits = [q for q in c.quantities if q.limit]
+        read = [f for f in self.s.focus if any(r.limit is None for r in f.readings)]
+        if len(limits) != 1 or h.predicates or h.quantities or h.subjects or h.objects or h.places.anything():
+            return False
+        if not self._bind_limit(read, limits[0]):
+            return False
+        for f in read:
+            self._rest_on(f, self._chars(c))
         return True
 
     # ----- counts, exceptions, fillers --------------------------------------------------------------------------------
