@@ -337,6 +337,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return True
         if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
+        if words[k].fold == "missing" and k < begin - 1 and (punctuated or words[begin - 1].fold != "the"):
+            # "The wheel is missing its hub cap", "missing two nuts": what is missing comes behind.
+            return any(is_subject(x) for x in current.mentions)
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action") and not items_place:
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             lead_word = words[m.begin - 1].fold if m.begin > current.begin else "the"

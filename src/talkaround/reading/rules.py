@@ -50,6 +50,7 @@ RULES = {
     "topic.all-but-there": "all but at this place: what is said next is of the one there",
     "vehicle.described": "describes the vehicle",
     # Of what something is said.
+    "say.none-works": "there is none of what only works or does not: it does not work",
     "say.subject": "said of the part that the clause names",
     "say.topic": "said of the part named before it as a heading",
     "say.those-listed": "said of all the parts just listed",

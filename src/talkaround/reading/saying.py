@@ -146,6 +146,9 @@ class SayingRules(PredicateRules):
         rest = self._the_rest() if "rest" in h.has and not places.anything() else []
         if rest:
             return rest, "say.the-rest"
+        if "rest" in h.has and not places.anything() and not s.topic and any(m.tag("severity") for m in h.predicates):
+            # "Pads are metal to metal, the rest can wait": no word of urgency for the pads.
+            return [], "say.the-rest"
         if s.topic and not places.anything() and self._is_of_topic(s.focus):
             return list(s.focus), "say.focus"
         if s.topic and self._next_place_trails(h):
@@ -365,6 +368,13 @@ class SayingRules(PredicateRules):
                 self.from_nowhere.append(f)
             return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
+        if any(m.value("severity") == "unsafe" for m in h.predicates):
+            # "I wouldn't drive this thing", and no part named yet: too grave to be lost as talk.
+            lost = True
+            said = self.text[slice(*self._chars(c))].strip(" ,.")
+            self.out.doubts.append(
+                Doubt("understanding", f"The note says “{said}”, and of no part. What is it said of?")
+            )
         self._aside(c, "not-understood" if lost else "chatter")
         return "aside.no-subject"
 

@@ -21,6 +21,9 @@ _JOINS = _JOINS_NEEDS | {"or", "nor"}
 _NOT_IT = frozenset({"not", "isnt", "arent"})
 _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split())
 
+_WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
+_AT_ALL = frozenset("at all on the either side whatsoever".split())
+
 
 class StatementRules(SayingRules, CorrectionRules):
     def _statement(self, c: Clause, has: set[str]) -> str:
@@ -79,6 +82,8 @@ class StatementRules(SayingRules, CorrectionRules):
         twin = self._twin_not_so(h) or self._shares(h)
         if twin:
             return twin
+        if self._none_works(h):
+            return "say.none-works"
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
         return self._say(h) if says or "same" in has else self._heading(h)
 
@@ -89,6 +94,27 @@ class StatementRules(SayingRules, CorrectionRules):
             return []
         last = self.s.named[-1]
         return [Subject(last, named[-1], False)] if last in {t.value for t in named[-1].tags} else []
+
+    def _none_works(self, h: Heard) -> bool:
+        """ "No brake lights": of what only works or does not, none is as much as none that works."""
+        c = h.clause
+        if h.predicates or h.quantities or h.objects or h.context or len(h.subjects) != 1:
+            return False
+        t = h.subjects[0]
+        lights = self.v.components[t.component].system == "lamps" and t.component.endswith(("lamp", "flashers"))
+        if not (lights or t.component in _WORKS_OR_NOT) or self._lead(c, t.mention) != "no":
+            return False
+        there = {k for m in c.mentions if m.tag("place") for k in range(m.begin, m.end)}
+        behind = (k for k in range(t.mention.end, c.end) if k not in there)
+        if any(self.words[k].fold.isalnum() and self.words[k].fold not in _AT_ALL for k in behind):
+            return False
+        targets = self._of_subjects(h)
+        for f in targets:
+            f.conditions.append(Said("inoperative"))
+            f.why.append(Why("conditions", "say.none-works", "the note says that there is none, so it does not work"))
+            self._rest_on(f, self._chars(c))
+        self._focus_on(targets)
+        return True
 
     # ----- counts, exceptions, fillers --------------------------------------------------------------------------------
 

@@ -21,12 +21,14 @@ _DETERMINERS = frozenset(
 )
 _BEFORE_CONTEXT = frozenset("while when with once whilst after before till until without".split())
 # Behind these prepositions the part at fault may stand, also after what is wrong ("a leak at the rear main").
-_BEFORE_SUBJECT = frozenset("of in on at from for to around round by".split())
+_BEFORE_SUBJECT = frozenset("of in on at from for to around round by through".split())
 # Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
 _WHITHER = frozenset(
     "off onto down under over along across against near nr behind through inside into by with out beside above below "
     "where like via".split()
 )
+# "Running down the inside of the wheel": it runs along there, and comes from elsewhere.
+_RUNS_ALONG = frozenset("inside outside down over along".split())
 _LEAKS_FROM = frozenset("from at @ around round by out of off near".split())
 _RUNS_DOWN = frozenset({"wheel", "tire", "wheel-rim", "undertray", "splash-shield", "subframe"})
 _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with"})
@@ -162,6 +164,9 @@ class SubjectRules(WalkBase):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
                     # "Wheel off, the caliper is sticking": nothing hangs on that "off".
                     return "" if self.words[k].fold == "off" and x.begin < k else self.words[k].fold
+                if x.tag("place") and x.end == m.begin and self.words[x.begin].fold == "on" and x.begin > c.begin:
+                    # "Brake line on the left frame rail": the place is the rail's, and the line is on it.
+                    return "on"
                 k = x.begin - 1
                 continue
             if self.words[k].fold == "it" and self.text[self.words[k].begin : self.words[k].end].lower() == "its":
@@ -190,7 +195,7 @@ class SubjectRules(WalkBase):
             covered = {k for y in c.mentions for k in range(y.begin, y.end)}
             if any(self.words[k].fold not in _DETERMINERS for k in range(x.end, m.begin) if k not in covered):
                 return False
-            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested")
+            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested", "advised")
             return needed and not x.tag("component")
         return False
 
@@ -253,6 +258,7 @@ class SubjectRules(WalkBase):
             and self._lead(c, t.mention) in _LEAKS_FROM
             # "Brake fluid dripping off the wheel": it runs down there, and leaks above.
             and not any(x.kind == "component" and x.value in _RUNS_DOWN for x in t.mention.tags)
+            and not _RUNS_ALONG & set(self._folds(leak.end, t.mention.begin))
         )
         part = next(behind, None)
         if part is None:

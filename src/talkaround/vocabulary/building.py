@@ -152,7 +152,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
                 known.append(tag)
                 origins[phrase_of(e.id), tag] = e, e.id
 
-    tables["judgement.toml"] = [e for e in tables["judgement.toml"] if _is_condition(e, tell)]
+    tables["judgement.toml"] = [e for e in tables["judgement.toml"] if e.id == "any" or _is_condition(e, tell)]
     kinds: dict[str, list[str]] = {}
     for e in entries:
         if e.record.kind_of:

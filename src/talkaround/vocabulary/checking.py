@@ -231,6 +231,7 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     v = lexicon.vocabulary
     tails = {id.split("-", n)[-1] for id in v.components for n in range(id.count("-") + 1)}
     roles = {r for c in v.components.values() for r in c.safety}
+    said_outright = {e.record.value for e in lexicon.entries["cues.toml"] if e.record.kind == "severity"}
     scopes = tails | set(v.components) | set(v.systems) | {"part", "fluid", "system", "service"}
 
     def unknown(e: Entry, key: str, refs: Iterable[str], known: Iterable[str], what: str) -> Iterator[Remark]:
@@ -242,7 +243,9 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     for e in lexicon.entries["conditions.toml"]:
         yield from unknown(e, "only_for", e.record.only_for, scopes, "system, kind or component")
     for e in lexicon.entries["judgement.toml"]:
-        whens = [w for rule in e.record.rules for w in rule.when]
+        whens = [w for rule in e.record.rules for w in (*rule.when, *rule.unless)]
+        signs = [rule.said for rule in e.record.rules if rule.said]
+        yield from unknown(e, "rules", signs, said_outright, "value of a severity cue")
         yield from unknown(e, "rules", whens, scopes | roles, "system, kind, component or part in safety")
     for e in lexicon.entries["limits.toml"]:
         yield from unknown(e, "stands_beside", e.record.stands_beside, v.limits, "limit")

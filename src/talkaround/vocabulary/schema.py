@@ -32,7 +32,8 @@ Phrase = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
 Axis = Literal["side", "axle", "axle-number", "level", "depth", "end", "center", "cylinder", "bank"]
 # What the component does for safety: turns the vehicle, stops it, keeps it on the road or a part on the vehicle,
 # lets the driver see and others see the vehicle, carries load, burns or shocks when it fails.
-Role = Literal["steer", "stop", "hold", "see", "carry", "burn"]
+# ``sole``: alone keeps the vehicle steered, stopped or on its wheels; where it breaks or goes, nothing else does.
+Role = Literal["steer", "stop", "hold", "see", "carry", "burn", "sole"]
 Kind = Literal["part", "fluid", "system", "service"]
 
 
@@ -246,6 +247,8 @@ class Limit(Record):
     unit: Phrase
     source: Phrase
     mark: Literal["read", "memory", "habit"]
+    dangerous: bool = False
+    """Past it the part is dangerous and not only rejected, also where it stands ``beside`` the limit that is used."""
     applies: Literal["verdict", "named", "beside"] = "verdict"
     """``verdict``: readings are held against it. ``named``: it holds on a condition that a reading cannot tell
     (``only_if``), so only for the components of ``known_from``. ``beside``: kept beside the figure that is used."""
@@ -280,13 +283,23 @@ class Limit(Record):
 
 class JudgementRule(Record):
     when: tuple[Id, ...] = ()
+    """Scopes (see :func:`in_scope`), or what the component does for safety; empty for every component."""
+    unless: tuple[Id, ...] = ()
+    """Scopes that the rule leaves out."""
     degree: Degree | None = None
+    said: Id | None = None
+    """Holds where a severity cue with this ``value`` was said of the component (``parting``: about to come off)."""
     severity: Severity
     verb: ActionVerb
+    yields: bool = False
+    """An ``unsafe`` that gives way to what the note says of the urgency; others do not."""
 
 
 class Judgement(Record):
-    """What one condition means where the note says no more; the first rule that fits stands."""
+    """What one condition (``any``: whatever the condition) means where the note says no more.
+
+    The first rule that fits stands.
+    """
 
     rules: tuple[JudgementRule, ...]
 
