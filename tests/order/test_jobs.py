@@ -12,7 +12,10 @@ def jobs(text: str, vocabulary: Vocabulary) -> dict[str, set[str]]:
 
 
 def test_one_corner_is_one_job(vocabulary: Vocabulary) -> None:
-    text = "Left front lower ball joint is loose, needs replaced. Left front strut is leaking, needs replaced. Right front strut is leaking."
+    text = (
+        "Left front lower ball joint is loose, needs replaced. Left front strut is leaking, needs replaced. "
+        "Right front strut is leaking."
+    )
     found = jobs(text, vocabulary)
     assert found["Left front suspension and steering"] == {"lower-ball-joint", "strut"}
     assert {"strut"} in [v for k, v in found.items() if "Right" in k]
