@@ -365,7 +365,9 @@ class RepairOrder(Model):
     lines: list[Line] = []
     parts: list[PartRow] = []
     jobs: list[Job] = []
-    estimate: Estimate | None = Field(default=None, description="from the writer's own prices; null where none were given")
+    estimate: Estimate | None = Field(
+        default=None, description="from the writer's own prices; null where none were given"
+    )
     questions: list[Question] = []
     set_aside: list[SetAside] = []
     mended: list[Mend] = []

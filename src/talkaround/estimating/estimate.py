@@ -246,7 +246,7 @@ class _Pricing:
             return self._rounded(Decimal(0))
         if percent and self.terms.tax_on is None:
             self.remarks.append(
-                f'{self.prices.files[-1] if self.prices.files else "prices"}: terms.tax_on: a tax_percent and not what '
+                f"{self.prices.files[-1] if self.prices.files else 'prices'}: terms.tax_on: a tax_percent and not what "
                 'it is on; write "parts" or "parts and labor" under [terms].'
             )
             self.open.append(name)

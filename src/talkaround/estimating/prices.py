@@ -144,7 +144,7 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
         row = text.splitlines()[int(at[1]) - 1] if at and int(at[1]) <= len(text.splitlines()) else ""
         mend = "put what you filled in between the quotes"
         if re.search(r"=\s*\d+,\d", row):
-            mend = "write the number with a point and in quotes, such as \"74.50\""
+            mend = 'write the number with a point and in quotes, such as "74.50"'
         what = re.sub(r"\s*\(at line.*\)$", "", str(error))
         problems.append(" ".join(f"{name}{f', line {at[1]}' if at else ''}: this is no TOML ({what}); {mend}.".split()))
         return
@@ -173,7 +173,9 @@ def _entries(prices: Prices, file: _File, table: str, values: Mapping[str, Any],
         fields = value
         if not isinstance(value, dict):
             if known not in ("parts", "other_parts"):
-                file.tell((table, key), "hours or a price are wanted", '{ hours = "1.5" } or { price = "90.00" } says it')
+                file.tell(
+                    (table, key), "hours or a price are wanted", '{ hours = "1.5" } or { price = "90.00" } says it'
+                )
                 continue
             fields = {"price": value}
         found = _values(file, (table, key), fields, _LISTS[known])
@@ -256,7 +258,9 @@ def _number(file: _File, at: tuple[str, ...], value: object) -> Decimal | str:
     elif re.fullmatch(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?", text):
         # "1,200" may be meant either way, so it is not read at all.
         plain = text.replace(",", "")
-        file.tell(at, f'"{text}" has a comma', f'write "{plain}", or with a point "{text.replace(",", ".", 1)}", as meant')
+        file.tell(
+            at, f'"{text}" has a comma', f'write "{plain}", or with a point "{text.replace(",", ".", 1)}", as meant'
+        )
     elif re.fullmatch(r"\d+,\d+", text):
         file.tell(at, f'"{text}" has a comma', f'write it with a point: "{text.replace(",", ".")}"')
     elif (bare := re.sub(r"^[^\d.]+|[^\d.]+$", "", text)) != text and _NUMBER.fullmatch(bare):

@@ -23,23 +23,7 @@ def render(order: RepairOrder) -> str:
         "# What stays empty stays open on the paper. Then: talkaround write NOTE --prices THIS-FILE --format html",
         "# [shop] and [terms] may stand in a file of their own: --prices SHOP-FILE --prices THIS-FILE.",
         "",
-        "[shop]",
-        *(f"{key} = {_text(value)}" for key, value in shop),
-        "",
-        "[visit]",
-        *(f"{key} = {_text(value)}" for key, value in visit),
-        "",
-        "[terms]",
-        f"currency = {_text(terms.currency)}",
-        f"hourly_rate = {_number(terms.hourly_rate)}",
-        f"rate_basis = {_text(terms.rate_basis)}   # clock hours, or flat rate and by which {labor} guide",
-        f"tax_name = {_text(terms.tax_name)}",
-        f"tax_percent = {_number(terms.tax_percent)}   # 0 where there is none",
-        f'tax_on = {_text((terms.tax_on or "").replace("labor", labor))}   # "parts" or "parts and {labor}"',
-        f'tax_rounded = "{terms.tax_rounded}"   # "once" on the sum, or "each-row"',
-        f'rounding = "{terms.rounding}"   # "half-up", "half-even", "up" or "down", to two places',
-        "",
-        "# price is for one. origin: new, used, rebuilt or reconditioned, and original or aftermarket if you know.",
+        "# price is for one. origin: new (if left empty), used, rebuilt or reconditioned; original or aftermarket if known.",
         "[parts]",
     ]
     of_order = {key: row.quantity for key, row in charged_parts(order)}
@@ -56,8 +40,26 @@ def render(order: RepairOrder) -> str:
     rows += ["", f"[other_{labor}]"]
     others = [w for w in estimate.labor if w.key not in jobs]
     rows += [f"{_text(w.key)} = {_labor_values(w, terms)}" for w in others]
-    rows += [f'{name} = {{ hours = "" }}' for name in ("diagnosis", "inspection") if name not in {w.key for w in others}]
     rows += [
+        f'{name} = {{ hours = "" }}' for name in ("diagnosis", "inspection") if name not in {w.key for w in others}
+    ]
+    rows += [
+        "",
+        "[shop]",
+        *(f"{key} = {_text(value)}" for key, value in shop),
+        "",
+        "[visit]",
+        *(f"{key} = {_text(value)}" for key, value in visit),
+        "",
+        "[terms]",
+        f"currency = {_text(terms.currency)}",
+        f"hourly_rate = {_number(terms.hourly_rate)}",
+        f"rate_basis = {_text(terms.rate_basis)}   # clock hours, or flat rate and by which {labor} guide",
+        f"tax_name = {_text(terms.tax_name)}",
+        f"tax_percent = {_number(terms.tax_percent)}   # 0 where there is none",
+        f'tax_on = {_text((terms.tax_on or "").replace("labor", labor))}   # "parts" or "parts and {labor}"',
+        f"tax_rounded = {_text('' if terms.tax_rounded == 'once' else terms.tax_rounded)}   # once on the sum, or each-row",
+        f"rounding = {_text('' if terms.rounding == 'half-up' else terms.rounding)}   # half-up, or half-even, up, down",
         "",
         "# Only where something must be taken apart to find the fault; not in the total.",
         "[tear_down]",
@@ -81,7 +83,8 @@ def _part(part: PricedPart, quantity: int, british: bool) -> tuple[str, str]:
 
 
 def _part_values(part: PricedPart, quantity: int) -> str:
-    origin = " ".join(w for w in (part.condition, part.make) if w)
+    # New is left unsaid, so that it hides no other word of the shop's own list.
+    origin = " ".join(w for w in (part.condition if part.condition != "new" else "", part.make) if w)
     values = [f"price = {_number(part.price)}", f"origin = {_text(origin)}"]
     if part.quantity != quantity:
         values.append(f"quantity = {_number(part.quantity)}")
