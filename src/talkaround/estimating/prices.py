@@ -141,12 +141,14 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
         content = tomllib.loads(text, parse_float=_Written)
     except tomllib.TOMLDecodeError as error:
         at = re.search(r"line (\d+)", str(error))
-        row = text.splitlines()[int(at[1]) - 1] if at and int(at[1]) <= len(text.splitlines()) else ""
+        rows = text.splitlines()
+        line = min(int(at[1]), len(rows)) if at else len(rows)
+        row = rows[line - 1] if rows else ""
         mend = "put what you filled in between the quotes"
         if re.search(r"=\s*\d+,\d", row):
             mend = 'write the number with a point and in quotes, such as "74.50"'
-        what = re.sub(r"\s*\(at line.*\)$", "", str(error))
-        problems.append(" ".join(f"{name}{f', line {at[1]}' if at else ''}: this is no TOML ({what}); {mend}.".split()))
+        what = re.sub(r"\s*\(at .*\)$", "", str(error))
+        problems.append(" ".join(f"{name}, line {line}: this is no TOML ({what}); {mend}.".split()))
         return
     file = _File(text, name, problems)
     standing = content.pop("standing", False)

@@ -60,7 +60,8 @@ def estimate_view(order: RepairOrder) -> EstimateView:
         return "" if value is None else in_money(value, clean(terms.currency))
 
     def of_lines(lines: list[int]) -> str:
-        return f"{'line' if len(lines) == 1 else 'lines'} {', '.join(map(str, lines))}" if lines else ""
+        numbers = f"{'line' if len(lines) == 1 else 'lines'} {', '.join(map(str, lines))}"
+        return numbers.replace(" ", "\N{NO-BREAK SPACE}") if lines else ""
 
     def what(name: str, where: str) -> str:
         return sentence(clean(name)) + (f", {where}" if where else "")
