@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from talkaround.cli import Format
+from talkaround.estimating import price, read_prices
 from talkaround.models import Note
 from talkaround.output import explanation, terminal
 from talkaround.pipeline import explain_order, write_order
@@ -106,7 +107,7 @@ def test_every_format_and_exit_status_is_told() -> None:
 
 
 def test_every_option_that_is_told_exists() -> None:
-    told = set(re.findall(r"--(?:format|out|steering|rule-book|explain|recogniser|lexicon)\b", TEXT))
+    told = set(re.findall(r"--(?:format|out|prices|steering|rule-book|explain|recogniser|lexicon)\b", TEXT))
     command = [sys.executable, "-m", "talkaround.cli", "write", "--help"]
     offered = set(re.findall(r"--[\w-]+", subprocess.run(command, capture_output=True, text=True, check=True).stdout))
     assert told <= offered
@@ -115,13 +116,30 @@ def test_every_option_that_is_told_exists() -> None:
 
 
 def test_the_shop_s_own_words_of_the_readme_are_read(tmp_path: Path) -> None:
-    (toml,) = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
+    (toml,) = re.findall(r"```toml\n(# our-lexicon/.*?)```", TEXT, re.DOTALL)
     (tmp_path / "components").mkdir()
     (tmp_path / "components" / "ours.toml").write_text(toml, encoding="utf-8")
     ours, shipped = load_vocabulary(tmp_path), load_vocabulary()
     assert ours.components.keys() - shipped.components.keys() == {"tea-urn"}
     assert shipped.components.keys() - ours.components.keys() == {"sunroof-motor"}
     assert "steering arm end" in ours.components["outer-tie-rod-end"].names
+
+
+def test_the_price_files_of_the_readme_price_its_example(tmp_path: Path) -> None:
+    """By hand: pads 61.00 and caliper 148.50 are 209.50; 1.3 h and 0.5 h at 120.00 are 216.00; 8.25% of 209.50 is 17.28."""
+    files = []
+    for name, toml in re.findall(r"<!-- prices: (\w+) -->\n```toml\n(.*?)```", TEXT, re.DOTALL):
+        files.append(tmp_path / f"{name}.toml")
+        files[-1].write_text(toml, encoding="utf-8")
+    note = block("note")
+    order = write_order(Note(name=note["name"], text=note["body"]), vocabulary=load_vocabulary())
+    priced = price(order, read_prices(files))
+    assert priced.remarks == []
+    sums = priced.estimate
+    assert [str(s) for s in (sums.parts_subtotal, sums.labor_subtotal, sums.tax, sums.total)] == [
+        "209.50", "216.00", "17.28", "442.78",
+    ]  # fmt: skip
+    assert sums.open
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from talkaround.intake import STANDARD_INPUT, NoteError, stem_of
 
-ENDINGS = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html"}
+ENDINGS = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html", "prices": ".prices.toml"}
 EXPLANATION = ".explain.txt"
 
 
@@ -46,6 +46,11 @@ class OutputFolder:
             if os.path.realpath(target) in self._notes:
                 raise OutputError(
                     f"{source}: its {what} would replace the note {target}. Choose another folder with --out."
+                )
+            if target.name.endswith(ENDINGS["prices"]) and target.exists():
+                raise OutputError(
+                    f"{source}: {target} is there already and may hold prices that you filled in. "
+                    "Rename it, or choose another folder with --out."
                 )
             # Upper and lower case are one name on some disks.
             if (other := self._taken.get(target.name.casefold())) is not None:

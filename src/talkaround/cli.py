@@ -17,7 +17,7 @@ import typer
 if TYPE_CHECKING:
     from talkaround.batch import Outcome, OutputFolder
     from talkaround.intake import Listener
-    from talkaround.models import RuleBook
+    from talkaround.models import RepairOrder, RuleBook
     from talkaround.progress import Shown
     from talkaround.vocabulary import Lexicon, Vocabulary
 
@@ -29,6 +29,7 @@ class Format(StrEnum):
     markdown = "markdown"
     csv = "csv"
     html = "html"
+    prices = "prices"
 
 
 class Transcript(StrEnum):
@@ -71,6 +72,16 @@ RecogniserOption = Annotated[
         envvar="TALKAROUND_RECOGNISER",
         metavar="MODEL",
         help="What writes recordings down: a faster-whisper model folder, or the name of one on this machine.",
+        show_default=False,
+    ),
+]
+
+PricesOption = Annotated[
+    list[Path] | None,
+    typer.Option(
+        metavar="FILE",
+        help="Your own prices, hours, rate and tax, for the estimate (--format prices gives such a file to fill in); "
+        "more than one may be given, a later one over an earlier.",
         show_default=False,
     ),
 ]
@@ -128,6 +139,7 @@ def write(
             "with --out, write that beside the order as NAME.explain.txt.",
         ),
     ] = False,
+    prices: PricesOption = None,
     recogniser: RecogniserOption = None,
     lexicon: LexiconOption = None,
 ) -> None:
@@ -155,6 +167,7 @@ def write(
         folder = None if out is None else batch.OutputFolder(out, endings, notes)
     except batch.OutputError as error:
         _stop(str(error), USAGE)
+    put_prices, remarks = _pricing(prices)
     vocabulary = _vocabulary(lexicon)
     book: RuleBook | None = rule_book.value if rule_book else None
 
@@ -166,8 +179,8 @@ def write(
 
             explained = explain_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book)
             told = explanation.render(explained)
-            return [told] if out is None else [render(explained.order, chosen), told]
-        order = write_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book)
+            return [told] if out is None else [render(put_prices(explained.order), chosen), told]
+        order = put_prices(write_order(note, vocabulary=vocabulary, steering=steering.value, rule_book=book))
         if readable:
             from talkaround.output import terminal
 
@@ -178,6 +191,57 @@ def write(
     if folder is None:
         listed = len(notes) > 1 and not explain
         _print(_listed(outcome.texts) if listed else "\n".join(outcome.texts))
+    _tell(remarks)
+    if outcome.failed:
+        raise typer.Exit(FAILED)
+
+
+@app.command()
+def price(
+    orders: Annotated[
+        list[str],
+        typer.Argument(metavar="ORDER", help="Orders that `write` wrote as JSON, or - for standard input."),
+    ],
+    prices: PricesOption = None,
+    format: Annotated[Format, typer.Option(help="What to write.")] = Format.html,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Folder for what is written, one file an order; made where missing."),
+    ] = None,
+) -> None:
+    """Put your prices on orders that are written already, without reading the note again.
+
+    Without --prices an order keeps the estimate that it has. Ends as `write` does.
+    """
+    from talkaround import batch
+    from talkaround.intake import STANDARD_INPUT, NoteError
+    from talkaround.models import RepairOrder
+    from talkaround.output import render
+
+    if out is None and len(orders) > 1:
+        _stop("several orders need a folder: add --out DIR.", USAGE)
+    try:
+        folder = None if out is None else batch.OutputFolder(out, {"order": batch.ENDINGS[format.value]}, orders)
+    except batch.OutputError as error:
+        _stop(str(error), USAGE)
+    put_prices, remarks = _pricing(prices)
+
+    def texts_of(source: str) -> list[str]:
+        try:
+            data = sys.stdin.buffer.read() if source == STANDARD_INPUT else Path(source).read_bytes()
+            order = RepairOrder.model_validate_json(data)
+        except OSError as error:
+            raise NoteError(source, f"the order cannot be read ({error.strerror})", "Check the name") from None
+        except ValueError:
+            raise NoteError(
+                source, "is no order as `write` writes it", "Write it with `talkaround write NOTE --format json`"
+            ) from None
+        return [render(put_prices(order), format.value)]
+
+    outcome = batch.Outcome()
+    batch.run(orders, texts_of, folder, lambda line: _tell([line]), outcome)
+    _print("\n".join(outcome.texts))
+    _tell(remarks)
     if outcome.failed:
         raise typer.Exit(FAILED)
 
@@ -327,6 +391,33 @@ def _version(wanted: bool) -> None:
     raise typer.Exit
 
 
+def _pricing(files: list[Path] | None) -> tuple[Callable[[RepairOrder], RepairOrder], list[str]]:
+    """What puts the estimate on an order, and the list that it keeps its remarks in; broken files end the command."""
+    if not files:
+        return lambda order: order, []
+    from talkaround.estimating import PriceFileError, read_prices
+    from talkaround.estimating import price as estimate
+
+    try:
+        prices = read_prices(files)
+    except PriceFileError as error:
+        _tell(error.problems)
+        raise typer.Exit(USAGE) from None
+    remarks: list[str] = []
+
+    def put(order: RepairOrder) -> RepairOrder:
+        priced = estimate(order, prices)
+        remarks.extend(priced.remarks)
+        return order.model_copy(update={"estimate": priced.estimate})
+
+    return put, remarks
+
+
+def _tell(lines: list[str]) -> None:
+    for line in lines:
+        print(f"talkaround: {line}", file=sys.stderr, flush=True)
+
+
 def _vocabulary(folder: Path | None) -> Vocabulary:
     """The shipped vocabulary with the shop's ``folder`` over it; a broken one ends the command before any note."""
     from talkaround.vocabulary import LexiconError, load_vocabulary
@@ -401,7 +492,7 @@ def _print(text: str) -> None:
 
 
 def _stop(line: str, status: int) -> NoReturn:
-    print(f"talkaround: {line}", file=sys.stderr, flush=True)
+    _tell([line])
     raise typer.Exit(status)
 
 

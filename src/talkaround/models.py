@@ -6,9 +6,10 @@ publishes these models as JSON Schema.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from talkaround.amounts import Bound
 
@@ -38,6 +39,10 @@ SetAsideReason = Literal[
 MendedBy = Literal["known-mishearing", "sounds-alike", "misspelled"]
 PartState = Literal["to-order", "on-order", "at-hand", "to-return", "fitted"]
 PartMake = Literal["original", "aftermarket"]
+PartCondition = Literal["new", "used", "rebuilt", "reconditioned"]
+Rounding = Literal["half-up", "half-even", "up", "down"]
+TaxOn = Literal["parts", "parts and labor"]
+TaxRounded = Literal["once", "each-row"]
 
 
 IdentifierKind = Literal["trouble-code", "tire-size", "date-code", "date"]
@@ -231,6 +236,110 @@ class Job(Model):
     lines: list[int]
 
 
+def _no_float(value: object) -> object:
+    if isinstance(value, float):
+        raise ValueError('a binary fraction is no exact amount: write it in quotes, such as "74.50"')
+    return value
+
+
+Exact = Annotated[
+    Decimal,
+    BeforeValidator(_no_float),
+    Field(ge=0),
+    WithJsonSchema({"type": "string", "pattern": r"^\d+(\.\d+)?$"}),
+]
+"""A decimal number, 0 or more, kept as text in JSON; a float is refused."""
+
+
+class Shop(Model):
+    """The shop as its price file names it; empty where it does not."""
+
+    name: str = ""
+    registration: str = ""
+    address: str = ""
+    phone: str = ""
+    tax_number: str = ""
+
+
+class Visit(Model):
+    """What the writer knows of the visit and the note does not; empty where not given."""
+
+    customer: str = ""
+    phone: str = ""
+    date: str = ""
+    year_and_make: str = ""
+
+
+class Terms(Model):
+    """How the shop reckons. ``hourly_rate`` is money an hour; ``tax_percent`` is null where the file gives none."""
+
+    currency: str = ""
+    hourly_rate: Exact | None = None
+    rate_basis: str = Field(default="", description="clock hours or flat rate, and by which labor guide")
+    tax_name: str = ""
+    tax_percent: Exact | None = None
+    tax_on: TaxOn | None = None
+    tax_rounded: TaxRounded = "once"
+    rounding: Rounding = "half-up"
+
+
+class PricedPart(Model):
+    """A part on the estimate: ``price`` for one, ``amount`` for all of them, both null while it is not priced."""
+
+    key: str
+    name: str
+    position: Position = Position()
+    quantity: Exact = Decimal(1)
+    price: Exact | None = None
+    amount: Exact | None = None
+    condition: PartCondition = "new"
+    make: PartMake | None = None
+    taxed: bool = True
+    lines: list[int] = []
+
+
+class PricedLabor(Model):
+    """Work on the estimate: by ``hours`` and ``rate``, or at a fixed price; ``amount`` is null while not priced."""
+
+    key: str
+    name: str
+    position: Position = Position()
+    hours: Exact | None = None
+    rate: Exact | None = None
+    amount: Exact | None = None
+    taxed: bool = False
+    lines: list[int] = []
+
+
+class TearDown(Model):
+    """What taking apart to find the fault costs, and putting together again if no repair follows; not in the total."""
+
+    take_apart: Exact | None = None
+    put_together: Exact | None = None
+    parts_lost: str = ""
+    time: str = ""
+
+
+class Estimate(Model):
+    """Parts, labor and tax, each with what is priced so far; ``total`` is their sum.
+
+    ``open`` names what has no price yet: where it names anything, the total is partial.
+    """
+
+    shop: Shop = Shop()
+    visit: Visit = Visit()
+    terms: Terms = Terms()
+    parts: list[PricedPart] = []
+    labor: list[PricedLabor] = []
+    parts_subtotal: Exact = Decimal(0)
+    labor_subtotal: Exact = Decimal(0)
+    tax: Exact = Decimal(0)
+    total: Exact = Decimal(0)
+    open: list[str] = []
+    left_out: list[str] = Field(default=[], description="what is on the order and costs nothing here, and why")
+    tear_down: TearDown = TearDown()
+
+
 class Mend(Span):
     """Words that were not read as they stand: ``heard`` is what the note has, ``read`` what it was taken for."""
 
@@ -258,6 +367,9 @@ class RepairOrder(Model):
     lines: list[Line] = []
     parts: list[PartRow] = []
     jobs: list[Job] = []
+    estimate: Estimate | None = Field(
+        default=None, description="from the writer's own prices; null where none were given"
+    )
     questions: list[Question] = Field(default=[], description="most costly first")
     questions_left: int = Field(default=0, description="how many more are open than are shown")
     set_aside: list[SetAside] = []

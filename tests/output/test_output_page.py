@@ -191,7 +191,7 @@ def test_set_aside_words_are_folded_with_their_reasons(page: str) -> None:
 def test_unknown_facts_leave_room_for_a_pen(page: str) -> None:
     header = page[page.index("<header>") : page.index("</header>")]
     unknown = re.findall(r'class="fact unknown"><dt>([^<]+)', header)
-    assert unknown == ["Customer", "Date", "VIN", "Plate"]
+    assert unknown == ["Customer", "Date", "Year and make", "VIN", "Plate"]
 
 
 def test_right_hand_drive_is_spelled_the_british_way(rich_order: RepairOrder) -> None:

@@ -27,7 +27,9 @@ def test_a_ball_joint_that_is_not_served_alone_means_its_knuckle_or_arm(vocabula
         assert fitted is not None and fitted.id == part
 
 
-@pytest.mark.parametrize("how", ["corroded into the aluminum knuckle", "seized in the knuckle", "rusted into the knuckle"])
+@pytest.mark.parametrize(
+    "how", ["corroded into the aluminum knuckle", "seized in the knuckle", "rusted into the knuckle"]
+)
 def test_a_bearing_corroded_into_its_knuckle_takes_the_speed_sensor_with_it(how: str, vocabulary: Vocabulary) -> None:
     order = order_of(f"Left rear wheel bearing is noisy and it's {how}.", vocabulary)
     line = line_of(order, "wheel-bearing")

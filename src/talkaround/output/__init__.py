@@ -1,15 +1,15 @@
-"""A repair order as a file: JSON, Markdown, CSV or one HTML page."""
+"""A repair order as a file: JSON, Markdown, CSV, one HTML page, or a price file to fill in."""
 
 from __future__ import annotations
 
 from talkaround.models import RepairOrder
 
-SUFFIXES = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html"}
+SUFFIXES = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html", "prices": ".prices.toml"}
 """Every format that ``render`` knows, with the ending of its files."""
 
 
 def render(order: RepairOrder, format: str) -> str:
-    """The whole order as text in ``json``, ``markdown``, ``csv`` or ``html``.
+    """The whole order as text in ``json``, ``markdown``, ``csv``, ``html`` or ``prices``.
 
     CSV keeps the CRLF line ends of RFC 4180, so write it without newline translation, in UTF-8 like the rest.
     Raises ValueError for any other format.
@@ -31,4 +31,8 @@ def render(order: RepairOrder, format: str) -> str:
         from talkaround.output.as_html import render as render_html
 
         return render_html(order)
+    if format == "prices":
+        from talkaround.output.as_prices import render as render_prices
+
+        return render_prices(order)
     raise ValueError(f"no output format {format!r}: choose one of {', '.join(SUFFIXES)}")

@@ -27,6 +27,7 @@ from talkaround.models import (
     Severity,
     Span,
 )
+from talkaround.output._estimate_view import EstimateView, estimate_view
 
 HEADINGS: dict[Severity, str] = {
     "unsafe": "Do not drive until put right",
@@ -76,6 +77,11 @@ MENDED_BY: dict[MendedBy, str] = {
     "sounds-alike": "sounds alike",
     "misspelled": "misspelled",
 }
+REPLACED_PARTS = (
+    "You may have the replaced parts back, or look at them: ask for it in writing before the work begins. Parts that go "
+    "back to their supplier, in exchange or under warranty, can only be shown."
+)
+LOCAL_RULES = "Local rules on estimates and repairs come first."
 
 _DEGREES = {"slight": "slightly", "moderate": "moderately", "severe": "badly", "complete": "completely"}
 _TAKES_VERY = {"loose", "noisy", "low", "high", "weak"}
@@ -238,6 +244,7 @@ class Page:
     asides: tuple[Aside, ...]
     mended: tuple[Reread, ...]
     cautions: tuple[str, ...]
+    estimate: EstimateView
 
     def word(self, american: str) -> str:
         """The word as the reader's side of the road spells it, its first letter kept."""
@@ -266,11 +273,12 @@ def page(order: RepairOrder) -> Page:
     if customer is not None:
         told = (("Customer plan", customer.plan), ("Parts wanted", customer.parts_preference))
         plans = tuple((label, clean(text)) for label, text in told if text)
+    priced = estimate_view(order)
     return Page(
         heading=sentence(clean(vehicle.description)) if vehicle and vehicle.description else "",
         note_name=clean(order.note.name),
         british=british,
-        facts=_facts(order),
+        facts=_facts(order, priced),
         plans=plans,
         tally=tuple((s, n) for s in HEADINGS if (n := sum(e.severity == s for e in entries))),
         concerns=tuple(
@@ -291,6 +299,7 @@ def page(order: RepairOrder) -> Page:
         asides=_asides(order.note.text, order.set_aside),
         mended=rereadings(order.mended),
         cautions=tuple(clean(text) for text in order.cautions),
+        estimate=priced,
     )
 
 
@@ -498,17 +507,18 @@ def _codes(order: RepairOrder) -> Iterator[tuple[str, str]]:
         yield sentence(label.replace("tire", "tyre") if british else label), ", ".join(values)
 
 
-def _facts(order: RepairOrder) -> tuple[tuple[str, str | None], ...]:
+def _facts(order: RepairOrder, priced: EstimateView) -> tuple[tuple[str, str | None], ...]:
     vehicle = order.vehicle
     odometer = vehicle.odometer if vehicle else None
     value = f"{odometer.value:,.0f} {odometer.unit}" if odometer else None
     # No blank for it: a rule book is nothing that a reader could fill in by hand.
     book = (("Rule book", clean(RULE_BOOKS.get(order.rule_book, order.rule_book))),) if order.rule_book else ()
     return (
-        ("Customer", None),
-        ("Date", None),
+        ("Customer", priced.visit["customer"] or None),
+        ("Date", priced.visit["date"] or None),
+        ("Year and make", priced.visit["year_and_make"] or None),
         ("VIN", clean(vehicle.vin) if vehicle and vehicle.vin else None),
-        ("Odometer", value),
+        ("Odometer in", value),
         ("Plate", clean(vehicle.plate) if vehicle and vehicle.plate else None),
         ("Drive side", f"{vehicle.steering} drive" if vehicle else None),
         *book,

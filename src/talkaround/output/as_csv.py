@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
-from talkaround.models import Line, RepairOrder
+from talkaround.models import Estimate, Line, RepairOrder
 from talkaround.output import _view
 
 COLUMNS = (
     "kind", "number", "severity", "component", "system", "position", "conditions", "readings", "identifiers", "action", "part",
     "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
+    "quantity", "price", "amount",
 )  # fmt: skip
 """``kind`` is ``concern``, ``line``, ``part`` (with the numbers of its lines), ``question`` (with that of its line) or
-``mended``."""
+``mended``; with an estimate also ``priced-part``, ``priced-labor`` (``quantity`` is hours) and ``sum``."""
 
 # A spreadsheet takes a cell that begins with one of these (full-width twins too) for a formula.
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
@@ -61,7 +62,37 @@ def render(order: RepairOrder) -> str:
     for mended in _view.rereadings(order.mended):
         row = {"kind": "mended", "words": mended.heard, "because": f"read as {mended.read}: {mended.how}"}
         writer.writerow(_guarded(row))
+    for row in _estimate(order.estimate, british) if order.estimate else ():
+        writer.writerow(_guarded(row))
     return out.getvalue()
+
+
+def _estimate(estimate: Estimate, british: bool) -> Iterator[dict[str, str]]:
+    for part in estimate.parts:
+        yield {
+            "kind": "priced-part",
+            "number": " ".join(map(str, part.lines)),
+            "position": _view.position_words(part.position, british=british),
+            "conditions": " ".join(w for w in (part.condition, part.make) if w),
+            "part": part.name,
+            "quantity": str(part.quantity),
+            "price": "" if part.price is None else str(part.price),
+            "amount": "" if part.amount is None else str(part.amount),
+        }
+    for work in estimate.labor:
+        yield {
+            "kind": "priced-labor",
+            "number": " ".join(map(str, work.lines)),
+            "position": _view.position_words(work.position, british=british),
+            "component": work.name,
+            "quantity": "" if work.hours is None else str(work.hours),
+            "price": "" if work.rate is None else str(work.rate),
+            "amount": "" if work.amount is None else str(work.amount),
+        }
+    sums = {"parts": estimate.parts_subtotal, "labor": estimate.labor_subtotal, "tax": estimate.tax,
+            "partial total" if estimate.open else "total": estimate.total}  # fmt: skip
+    for name, value in sums.items():
+        yield {"kind": "sum", "component": name, "amount": str(value)}
 
 
 def _line(line: Line, text: str, british: bool) -> dict[str, str]:

@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from talkaround.models import RepairOrder, Severity
 from talkaround.output import _view
+from talkaround.output._estimate_view import EstimateView, PriceRow
 from talkaround.output._view import Aside, Entry, Group, Page, Quote, Report, Reread
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
@@ -68,6 +69,7 @@ def render(order: RepairOrder) -> str:
         _set_aside(page.asides),
         _mended(page.mended),
         _cautions(page.cautions),
+        _estimate(page.estimate, page),
         _sign_off(page),
     )
     language = "en-GB" if page.british else "en-US"
@@ -130,6 +132,7 @@ def _header(page: Page) -> _Safe:
         )
     return _el(
         "header",
+        _shop(page.estimate),
         _el("p", _el("b", "Repair order"), _el("span", f"from the note {page.note_name}"), class_="kind"),
         _el("h1", page.heading) if page.heading else _el("h1", "Vehicle", _blank("not named in the note")),
         _el("dl", *facts, *plans, class_="facts"),
@@ -333,37 +336,112 @@ def _cautions(cautions: tuple[str, ...]) -> _Safe:
     return _section("cautions", "Cautions", _el("ul", *(_el("li", text) for text in cautions)))
 
 
+def _estimate(view: EstimateView, page: Page) -> _Safe:
+    """What it costs, row by row, with room for a pen where no price is known."""
+
+    def cell(value: str, class_: str) -> _Safe:
+        return _el("td", value if value else _blank(), class_=class_)
+
+    def block(heading: str, many: str, each: str, rows: tuple[PriceRow, ...]) -> list[str]:
+        heads = [_el("th", heading, scope="col")]
+        heads += [_el("th", name, scope="col", class_="figure") for name in (many, each, "Amount")]
+        head = _el("tr", *heads, class_="heads")
+        body = [
+            _el(
+                "tr",
+                _el("th", row.what, " " if row.detail else "", _el("span", row.detail, class_="about") if row.detail else "",
+                    scope="row"),
+                cell(row.many, "figure many"),
+                _el("td", class_="figure each") if row.many == "fixed" else cell(row.each, "figure each"),
+                cell(row.amount, "figure amount"),
+            )
+            for row in rows
+        ]  # fmt: skip
+        return [_el("tbody", head, *body)] if rows else []
+
+    sums = [
+        _el("tr", _el("th", label, scope="row", colspan="3"), cell(value, "figure amount"))
+        for label, value in view.sums
+    ]
+    total = _el("tr", _el("th", view.total_label, scope="row", colspan="3"), cell(view.total, "figure amount"),
+                class_="total")  # fmt: skip
+    table = _el(
+        "table",
+        *block("Parts", "How many", "Each", view.parts),
+        *block(page.word("Labor"), "Hours", "An hour", view.labor),
+        _el("tbody", *sums, total, class_="sums"),
+    )
+    rate = _el("p", f"{page.word('Labor')} rate and how it is reckoned: ", view.rate or _blank(), class_="rate")
+    return _section(
+        "estimate",
+        "Estimate",
+        table,
+        _el("p", view.partial, class_="partial") if view.partial else "",
+        rate,
+        _el("p", f"Not charged: {view.left_out}.", class_="about") if view.left_out else "",
+        _el("p", "Parts are new unless it says used, rebuilt or reconditioned. ", view.rounding, class_="about"),
+        _el("h3", "Only if something must be taken apart to find the fault (not in the total)"),
+        _el("div", *(_field(label, "wide", value) for label, value in view.tear_down), class_="row"),
+    )
+
+
+def _field(label: str, width: str = "", value: str = "") -> _Safe:
+    filled = _el("span", value, class_="filled") if value else _blank()
+    return _el("div", _el("span", label, class_="label"), filled, class_=f"field {width}".strip())
+
+
+def _choice(label: str, *choices: str) -> _Safe:
+    boxes = [_join((_box(c), " ")) for c in choices]
+    return _el("div", _el("span", label, class_="label"), _el("span", *boxes), class_="field choice")
+
+
+def _shop(view: EstimateView) -> _Safe:
+    """Who writes this order, at the head of the paper."""
+    return _el("div", *(_field(label, "", value) for label, value in view.shop), class_="shop")
+
+
 def _sign_off(page: Page) -> _Safe:
-    def field(label: str, width: str = "") -> _Safe:
-        return _el("div", _el("span", label, class_="label"), _blank(), class_=f"field {width}".strip())
-
-    def choice(label: str, *choices: str) -> _Safe:
-        boxes = [_join((_box(c), " ")) for c in choices]
-        return _el("div", _el("span", label, class_="label"), _el("span", *boxes), class_="field choice")
-
-    estimate = (field("Parts"), field(page.word("Labor")), field("Tax"), field("Total"))
+    agreed_how = ("in person", "phone", "e-mail", "text")
     return _section(
         "sign-off",
         "Agreed and signed",
-        _el("div", _el("h3", "Estimate"), *estimate, class_="row"),
+        _el("p", _view.REPLACED_PARTS, class_="beyond"),
         _el(
             "div",
-            choice("Parts fitted", "new", "used", "rebuilt"),
-            choice("Replaced parts to the customer", "yes", "no"),
+            _choice("Replaced parts", "give back", "show", "not wanted"),
+            _choice("Parts fitted", "new", "used", "rebuilt", "reconditioned"),
             class_="row choices",
         ),
         _el(
             "div",
-            field(f"{page.word('Authorized')} by", "wide"),
-            field("Date"),
-            field("Phone"),
-            field("Technician", "wide"),
-            field("Date"),
-            field("Odometer out"),
+            _el("h3", f"{page.word('Authorized')} before the work begins"),
+            _field(f"{page.word('Authorized')} by", "wide"),
+            _field("Date"),
+            _field("Time"),
+            _choice("How", *agreed_how),
+            _field("Phone or e-mail", "wide", page.estimate.visit["phone"]),
             class_="row signatures",
         ),
         _el("p", "Work beyond this order only after the customer has agreed to it:", class_="beyond"),
-        _el("div", field("Agreed by", "wide"), field("Date, time"), field("Added cost"), class_="row signatures"),
-        _el("p", "Left and right are as seen from the driver’s seat. Quoted words are the technician’s own.",
-            class_="foot"),
+        _el(
+            "div",
+            _field(f"Added parts and {page.word('labor')}", "full"),
+            _field("Added cost"),
+            _field("New total"),
+            _field("Date"),
+            _field("Time"),
+            _field("Agreed by", "wide"),
+            _field("Phone number called, or e-mail", "wide"),
+            class_="row signatures",
+        ),
+        _el(
+            "div",
+            _el("h3", "When the work is done"),
+            _field("Technician", "wide"),
+            _field("Date"),
+            _field("Odometer out"),
+            class_="row signatures",
+        ),
+        _el("p", "Left and right are as seen from the driver’s seat. Quoted words are the technician’s own. ",
+            _view.LOCAL_RULES, class_="foot"),
     )  # fmt: skip

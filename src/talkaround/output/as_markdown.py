@@ -7,9 +7,11 @@ from collections.abc import Iterable, Iterator
 
 from talkaround.models import RepairOrder
 from talkaround.output import _view
+from talkaround.output._estimate_view import EstimateView
 from talkaround.output._view import Entry, Page, Quote
 
 _ANYWHERE = re.compile(r"[\\`*_\[\]<>|~&$]|:(?=//)|(?<=www)\.|@(?=\w)|(?<=\w)@")
+_BLANK = "________________"
 _AT_START = re.compile(r"^(?:[#+\-=]|\d+(?=[.)]))")
 
 
@@ -30,6 +32,8 @@ def _quotes(quotes: Iterable[Quote]) -> str:
 
 def _document(page: Page) -> Iterator[str]:
     yield f"# Repair order: {_text(page.heading) if page.heading else '________________'}"
+    yield ""
+    yield "; ".join(f"{label}: {_text(value) or _BLANK}" for label, value in page.estimate.shop)
     yield ""
     yield f"From the note {_text(page.note_name)}. Left and right are as seen from the driver’s seat."
     yield ""
@@ -99,9 +103,47 @@ def _document(page: Page) -> Iterator[str]:
         yield from ("## Cautions", "")
         yield from (f"- {_text(text)}" for text in page.cautions)
         yield ""
-    yield from ("## Agreed and signed", "")
-    labels = (f"{page.word('Authorized')} by", "Date", "Phone", "Technician")
-    yield from (f"- {label}: ________________" for label in labels)
+    yield from _estimate(page.estimate, page)
+    yield from ("", "## Agreed and signed", "", _text(_view.REPLACED_PARTS), "")
+    yield "- Replaced parts: ☐ give back ☐ show ☐ not wanted"
+    yield "- Parts fitted: ☐ new ☐ used ☐ rebuilt ☐ reconditioned"
+    phone = _text(page.estimate.visit["phone"]) or _BLANK
+    yield from ("", f"{page.word('Authorized')} before the work begins:", "")
+    yield from (f"- {label}: {_BLANK}" for label in (f"{page.word('Authorized')} by", "Date", "Time"))
+    yield "- How: ☐ in person ☐ phone ☐ e-mail ☐ text"
+    yield f"- Phone or e-mail: {phone}"
+    yield from ("", "Work beyond this order only after the customer has agreed to it:", "")
+    added = (f"Added parts and {page.word('labor')}", "Added cost", "New total", "Date", "Time", "Agreed by",
+             "Phone number called, or e-mail")  # fmt: skip
+    yield from (f"- {label}: {_BLANK}" for label in added)
+    yield from ("", "When the work is done:", "")
+    yield from (f"- {label}: {_BLANK}" for label in ("Technician", "Date", "Odometer out"))
+    yield from ("", _view.LOCAL_RULES)
+
+
+def _estimate(view: EstimateView, page: Page) -> Iterator[str]:
+    yield from ("## Estimate", "")
+    for heading, many, each, rows in (
+        ("Parts", "How many", "Each", view.parts),
+        (page.word("Labor"), "Hours", "An hour", view.labor),
+    ):
+        if rows:
+            yield from (f"| {heading} | {many} | {each} | Amount |", "|---|--:|--:|--:|")
+            for row in rows:
+                what = row.what + (f" ({row.detail})" if row.detail else "")
+                cells = (row.many, "-" if row.many == "fixed" else row.each, row.amount)
+                yield f"| {_text(what)} | {' | '.join('-' if c == '-' else _text(c) or '______' for c in cells)} |"
+            yield ""
+    for label, value in (*view.sums, (view.total_label, view.total)):
+        yield f"- {_text(label)}: {_text(value) or _BLANK}"
+    if view.partial:
+        yield f"- {_text(view.partial)}"
+    yield f"- {page.word('Labor')} rate and how it is reckoned: {_text(view.rate) or _BLANK}"
+    if view.left_out:
+        yield f"- Not charged: {_text(view.left_out)}."
+    yield from ("", _text(f"Parts are new unless it says used, rebuilt or reconditioned. {view.rounding}"))
+    yield from ("", "Only if something must be taken apart to find the fault (not in the total):", "")
+    yield from (f"- {label}: {_text(value) or _BLANK}" for label, value in view.tear_down)
 
 
 def _entry(entry: Entry, page: Page) -> Iterator[str]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from talkaround.models import RepairOrder
 from talkaround.output import _view
+from talkaround.output._estimate_view import EstimateView
 from talkaround.output._view import Entry, Page, Quote
 
 WIDTH = 88
@@ -106,6 +107,22 @@ def _rows(page: Page) -> Iterator[_Row]:
         yield from _heading("CAUTIONS")
         for text in page.cautions:
             yield ("  - ", "    ", text)
+    if page.estimate.given:
+        yield from _estimate(page.estimate, page)
+
+
+def _estimate(view: EstimateView, page: Page) -> Iterator[_Row]:
+    yield from _heading("ESTIMATE")
+    for rows in (view.parts, view.labor):
+        for row in rows:
+            reckoned = " × ".join(w for w in (row.many if row.many != "fixed" else "", row.each) if w)
+            what = row.what + (f" ({row.detail})" if row.detail else "")
+            yield ("  - ", "    ", f"{what}: {reckoned + ' = ' if row.each else ''}{row.amount or 'open'}")
+    for label, value in (*view.sums, (view.total_label, view.total)):
+        yield ("  ", "    ", f"{label}: {value or 'open'}")
+    for text in (view.partial, f"{page.word('Labor')}: {view.rate}" if view.rate else "", view.rounding):
+        if text:
+            yield ("  ", "  ", text)
 
 
 def _entry(entry: Entry) -> Iterator[_Row]:
