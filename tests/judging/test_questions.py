@@ -89,8 +89,8 @@ def test_a_concern_that_is_answered(text: str, vocabulary: Vocabulary) -> None:
 
 def test_the_costly_ones_come_first(vocabulary: Vocabulary) -> None:
     text = (
-        "Customer says the radio cuts out. A caliper is seized, needs one. Left rear shock absorber is leaking, needs replaced. "
-        "Right front brake hose is leaking, don't drive it."
+        "Customer says the radio cuts out. A caliper is seized, needs one. "
+        "Left rear shock absorber is leaking, needs replaced. Right front brake hose is leaking, don't drive it."
     )
     fields = [(q.field, q.text) for q in order_of(text, vocabulary).questions]
     assert "told" in fields[0][1]

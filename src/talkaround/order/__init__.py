@@ -31,10 +31,12 @@ from talkaround.order.cautions import cautions_for
 from talkaround.order.coverage import less, merged, set_aside_rest
 from talkaround.order.jobs import jobs_of
 from talkaround.order.parts import parts_list
-from talkaround.order.sentences import three_cs
+from talkaround.order.sentences import Sentences
+from talkaround.order.summary import summary_of
 from talkaround.reading.types import Identifier as ReadIdentifier
-from talkaround.reading.types import Place, ReadNote
+from talkaround.reading.types import Place, ReadNote, Reported
 from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.schema import Component
 
 _RANK = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
 
@@ -54,7 +56,11 @@ def assemble(
         ),
     )
     number = {n: k for k, n in enumerate(order, 1)}
-    lines = [_line(number[n], judged[n], note, vocabulary, steering) for n in order]
+    lines = [_line(number[n], judged[n], note, vocabulary) for n in order]
+    sentences = Sentences(vocabulary, steering)
+    told = _concerns_of(lines, read.reported, vocabulary)
+    for line in lines:
+        line.concern, line.cause, line.correction = sentences.three_cs(line, told.get(line.number, ()))
     concerns = [
         Concern(
             text=r.text,
@@ -94,6 +100,7 @@ def assemble(
         vehicle=vehicle,
         customer=customer,
         concerns=concerns,
+        summary=summary_of(lines, sentences),
         lines=lines,
         parts=parts_list(lines, [judged[n] for n in order], read.deliveries, customer, vocabulary),
         jobs=jobs_of(lines, vocabulary),
@@ -105,15 +112,15 @@ def assemble(
             less(note.text, asides, [(e.begin, e.end) for e in (*vehicle.evidence, *customer.evidence)]),
         ),
         mended=[Mend(**asdict(m)) for m in read.mends],
-        cautions=cautions_for(lines, steering),
+        cautions=cautions_for(lines, vocabulary, sentences.spelled),
     )
 
 
-def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: Steering) -> Line:
+def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary) -> Line:
     f = j.finding
     comp = vocabulary.components[f.component]
     part = vocabulary.components[j.part] if j.part else None
-    line = Line(
+    return Line(
         number=number,
         component=ComponentRef(id=f.component, name=comp.name, system=comp.system),
         position=position_of(f.place),
@@ -133,8 +140,25 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: 
         evidence=_evidence(f.spans, note),
         because=[Because(field=w.field, rule=w.rule, text=w.text) for w in j.why],
     )
-    line.concern, line.cause, line.correction = three_cs(line, steering)
-    return line
+
+
+def _concerns_of(lines: list[Line], reported: list[Reported], v: Vocabulary) -> dict[int, list[str]]:
+    """What the customer reported, by the number of the line that answers it: the part itself, else its system's first."""
+    out: dict[int, list[str]] = {}
+    for r in reported:
+        about = v.components.get(r.about or "")
+        faulty = [x for x in lines if x.severity != "good"]
+        if about is None:
+            continue
+        of_it = [x for x in faulty if r.about in (x.component.id, *_around(v.components[x.component.id]))]
+        of_it = of_it or [x for x in faulty if x.component.system == about.system]
+        if of_it:
+            out.setdefault(of_it[0].number, []).append(r.text)
+    return out
+
+
+def _around(component: Component) -> tuple[str, ...]:
+    return (*((component.kind_of,) if component.kind_of else ()), *component.part_of)
 
 
 def _parts(ids: list[str], v: Vocabulary) -> list[PartRef]:

@@ -2,54 +2,36 @@
 
 from __future__ import annotations
 
-from talkaround.models import Line, Steering
+from collections.abc import Callable, Sequence
 
+from talkaround.models import Line
+from talkaround.vocabulary import Vocabulary
+from talkaround.vocabulary.schema import in_scope
+
+_NOT_TO_BE_DRIVEN = "The vehicle must not be driven until the lines marked unsafe are put right."
 _ALWAYS = (
     "This order is made from spoken or typed notes. Check it against the vehicle. The maker's service information, "
     "local codes and licensed practice come first."
 )
 
-_UNDER_THE_VEHICLE = {
-    "brakes", "air-brakes", "suspension", "steering", "tires-and-wheels", "driveline", "running-gear", "chassis",
-}  # fmt: skip
 
-
-def cautions_for(lines: list[Line], steering: Steering) -> list[str]:
-    """Cautions for the lines that are still to be worked on, most pressing first."""
-    todo = [x for x in lines if x.severity != "good"]
-    systems = {x.component.system for x in todo}
-    tires = "tires" if steering == "left-hand" else "tyres"
-    out: list[str] = []
+def cautions_for(lines: Sequence[Line], vocabulary: Vocabulary, spelled: Callable[[str], str]) -> list[str]:
+    """The cautions of ``cautions.toml`` that work still to be done calls for, in its order, most pressing first."""
+    out = []
     if any(x.severity == "unsafe" and x.work != "done" for x in lines):
-        out.append("The vehicle must not be driven until the lines marked unsafe are put right.")
-    if systems & {"high-voltage"}:
-        out.append(
-            "High voltage: only trained and equipped people work on it, "
-            "made dead and locked out by the maker's procedure."
-        )
-    if systems & {"restraints-and-seats"} or any("airbag" in x.component.id for x in todo):
-        out.append("Airbags and belt tensioners: make the system safe by the maker's procedure before work.")
-    if any(
-        x.component.id.startswith(("refrigerant", "air-conditioning", "ac-")) or "refrigerant" in x.component.id
-        for x in todo
-    ):
-        out.append(
-            "Refrigerant is under pressure and may be recovered only by certified people with the right equipment."
-        )
-    if systems & {"fuel"}:
-        out.append("Fuel: relieve the pressure, keep fire and sparks away, and have an extinguisher at hand.")
-    if systems & {"cooling", "exhaust-and-emissions"}:
-        out.append(
-            "Hot and pressurized parts: let them cool before opening."
-            if steering == "left-hand"
-            else "Hot and pressurised parts: let them cool before opening."
-        )
-    if systems & {"air-brakes"}:
-        out.append("Air brakes: chock the wheels, drain the air, and cage spring brakes before work.")
-    if systems & _UNDER_THE_VEHICLE:
-        out.append(
-            "Lift and support the vehicle at the maker's points, tighten wheels and fasteners to the maker's torque, "
-            f"set {tires} to the placard, and road test before handing back."
-        )
-    out.append(_ALWAYS)
-    return out
+        out.append(_NOT_TO_BE_DRIVEN)
+    todo = [x for x in lines if x.severity != "good" and x.work not in ("done", "declined")]
+    todo = [x for x in todo if x.action.verb not in ("none", "monitor")]
+    for caution in vocabulary.cautions.values():
+        if any(
+            (not caution.verbs or line.action.verb in caution.verbs) and _concerns(line, caution.when, vocabulary)
+            for line in todo
+        ):
+            out.append(caution.text)
+    return [spelled(text) for text in (*out, _ALWAYS)]
+
+
+def _concerns(line: Line, when: Sequence[str], v: Vocabulary) -> bool:
+    """Whether one of the scopes takes in the line's component or what is fitted for it."""
+    ids = {line.component.id, line.action.part.id if line.action.part else line.component.id}
+    return any(in_scope(w, id, v.components[id]) or w in v.components[id].safety for id in ids for w in when)

@@ -28,6 +28,7 @@ from talkaround.models import (
     Span,
 )
 from talkaround.output._estimate_view import EstimateView, estimate_view
+from talkaround.vocabulary.british import shipped_british
 
 HEADINGS: dict[Severity, str] = {
     "unsafe": "Do not drive until put right",
@@ -89,7 +90,6 @@ _ADVERB_AFTER = {"leaking", "seeping", "vibrating", "unevenly worn"}
 # These are so or not so: a degree is put beside them and not into them.
 _NO_DEGREE = {"missing", "disconnected", "inoperative", "punctured", "due", "incorrect", "broken", "out of adjustment"}
 _CONDITIONS = {"unevenly-worn": "unevenly worn", "misadjusted": "out of adjustment"}
-_BRITISH = {"center": "centre", "authorized": "authorised", "labor": "labour"}
 
 # Control characters, which could move a terminal's cursor or break a file, and halves of surrogate pairs.
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
@@ -248,10 +248,7 @@ class Page:
 
     def word(self, american: str) -> str:
         """The word as the reader's side of the road spells it, its first letter kept."""
-        if not self.british or american.lower() not in _BRITISH:
-            return american
-        british = _BRITISH[american.lower()]
-        return sentence(british) if american[:1].isupper() else british
+        return spelled(american, self.british)
 
 
 def page(order: RepairOrder) -> Page:
@@ -309,6 +306,11 @@ def rereadings(mended: Sequence[Mend]) -> tuple[Reread, ...]:
     return tuple(dict.fromkeys(told))
 
 
+def spelled(text: str, british: bool) -> str:
+    """The text in the words and spelling of the reader's side of the road."""
+    return shipped_british()(text) if british else text
+
+
 def clean(text: str) -> str:
     """The text with what cannot be shown replaced by a mark, so that no note can steer a terminal or break a file."""
     return _UNPRINTABLE.sub("\ufffd", text)
@@ -343,7 +345,7 @@ def reading(measurement: Measurement, brief: bool = False) -> str:
 def identifier_words(x: Identifier, british: bool = False) -> str:
     """A code with its kind and what is in it: ``date code 2319 (week 23 of 2019)``."""
     kind = x.kind.replace("-", " ")
-    said = f"{kind.replace('tire', 'tyre') if british else kind} {clean(x.value)}"
+    said = f"{spelled(kind, british)} {clean(x.value)}"
     return f"{said} ({clean(x.meaning)})" if x.meaning else said
 
 
@@ -353,7 +355,7 @@ def position_words(position: Position, name: str = "", british: bool = False) ->
     A word that the component's ``name`` already says is not said again.
     """
     axle, side = position.axle, position.side
-    middle = "centre" if british else "center"
+    middle = spelled("center", british)
     words: list[str] = []
     if isinstance(axle, int):
         words.append(f"axle {axle}")
@@ -432,7 +434,7 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
     cs = (("Concern", line.concern), ("Cause", line.cause), ("Correction", line.correction))
     return Entry(
         number=line.number,
-        component=sentence(clean(line.component.name)),
+        component=sentence(spelled(clean(line.component.name), british)),
         system=clean(line.component.system).replace("-", " "),
         position=position_words(line.position, line.component.name, british),
         severity=line.severity,
@@ -441,9 +443,9 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
         brief_readings=tuple(reading(m, brief=True) for m in line.measurements),
         codes=tuple(identifier_words(x, british) for x in line.identifiers),
         action=action_words(line.action),
-        part=part_words(line),
-        also=tuple(clean(part.name) for part in line.action.also),
-        look_at=tuple(clean(part.name) for part in line.action.look_at),
+        part=spelled(part_words(line), british),
+        also=tuple(spelled(clean(part.name), british) for part in line.action.also),
+        look_at=tuple(spelled(clean(part.name), british) for part in line.action.look_at),
         work=WORK[line.work],
         to_authorize=line.severity != "good"
         and line.work not in ("done", "declined")
@@ -465,7 +467,7 @@ def _part(row: PartRow, british: bool) -> Part:
     return Part(
         state=PART_STATES[row.state],
         quantity=count[row.unit],
-        name=clean(row.part.name),
+        name=spelled(clean(row.part.name), british),
         where=position_words(row.position, row.part.name, british),
         lines=tuple(row.lines),
         make=row.make or "",
@@ -478,8 +480,9 @@ def _ask(index: int, question: Question, by_number: dict[int, Line], british: bo
     about = ""
     if line is not None:
         where = position_words(line.position, line.component.name, british)
-        about = clean(line.component.name) + (f", {where}" if where else "")
-    return Ask(index, question.line, about, sentence(clean(question.text)), tuple(clean(c) for c in question.choices))
+        about = spelled(clean(line.component.name), british) + (f", {where}" if where else "")
+    text = spelled(clean(question.text), british)
+    return Ask(index, question.line, about, sentence(text), tuple(clean(c) for c in question.choices))
 
 
 def _asides(text: str, set_aside: Sequence[SetAside]) -> tuple[Aside, ...]:
@@ -504,7 +507,7 @@ def _codes(order: RepairOrder) -> Iterator[tuple[str, str]]:
     for kind in dict.fromkeys(x.kind for x in found):
         label = kind.replace("-", " ")
         values = dict.fromkeys(identifier_words(x).removeprefix(label).strip() for x in found if x.kind == kind)
-        yield sentence(label.replace("tire", "tyre") if british else label), ", ".join(values)
+        yield sentence(spelled(label, british)), ", ".join(values)
 
 
 def _facts(order: RepairOrder, priced: EstimateView) -> tuple[tuple[str, str | None], ...]:

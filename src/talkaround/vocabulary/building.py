@@ -17,6 +17,7 @@ from talkaround.vocabulary.folding import Folder
 from talkaround.vocabulary.schema import (
     ActionWords,
     Ambiguous,
+    Caution,
     Component,
     ConditionWords,
     Cue,
@@ -69,7 +70,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         "systems.toml": System, "quantities.toml": Quantity, "units.toml": Unit, "components": Component,
         "limits.toml": Limit, "places.toml": PlaceWord, "conditions.toml": ConditionWords, "actions.toml": ActionWords,
         "cues.toml": Cue, "mishearings.toml": Mishearing, "ambiguous.toml": Ambiguous, "judgement.toml": Judgement,
-        "ordinary.toml": OrdinaryWords,
+        "ordinary.toml": OrdinaryWords, "cautions.toml": Caution,
         "recogniser.toml": Expected,
     }  # fmt: skip
     tables = {name: reader.tables(name, model) for name, model in models.items()}
@@ -173,6 +174,8 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         ambiguous=ambiguous,
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
+        cautions={e.id: e.record for e in tables["cautions.toml"]},
+        british=spelling.get("british", {}),
         everyday=" ".join(sorted(ordinary)),
         make_alikes=partial(build_alikes, kinds_of),
         expected=_expected(tables["recogniser.toml"], {*tags, *unit_phrases}, phrase_of, tell, folders[-1]),

@@ -25,7 +25,7 @@ from talkaround.vocabulary.alikes import frozen_alikes, thawed_alikes
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import files_of
 from talkaround.vocabulary.folding import Folder
-from talkaround.vocabulary.schema import Ambiguous, Component, Judgement, Limit, Quantity, System, Unit
+from talkaround.vocabulary.schema import Ambiguous, Caution, Component, Judgement, Limit, Quantity, System, Unit
 from talkaround.vocabulary.terms import MisheardWords, Phrase, Tag, Vocabulary
 
 _MAGIC = b"talkaround vocabulary 1\n"
@@ -159,6 +159,7 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "groups": [tuple(tags[tag] for tag in group) for group in groups],
         "phrases": phrases,
         "mishearings": {phrase(p): [_plain(m) for m in of] for p, of in v.mishearings.items()},
+        "cautions": records(v.cautions),
         "everyday": v.everyday,
         # Only what was spoken is held against sounds, so they stay closed until then.
         "alikes": frozen_alikes(v.alikes),
@@ -193,6 +194,8 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         ambiguous=records("ambiguous", Ambiguous),
         kinds=data["kinds"],
         name_phrases=data["name_phrases"],
+        cautions=records("cautions", Caution),
+        british=data["spelling"].get("british", {}),
         everyday=data["everyday"],
         make_alikes=partial(thawed_alikes, data["alikes"]),
         expected=data["expected"],

@@ -11,14 +11,14 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-from talkaround.vocabulary.folding import SPELLING_TABLES
+from talkaround.vocabulary.folding import SPELLING_TABLES, WRITTEN_TABLES
 
 # A heading: "quoted", 'quoted' or bare, of the table itself or of one inside it.
 _HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # What a lexicon folder may hold.
 KNOWN = (
-    "components", "actions.toml", "ambiguous.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
+    "components", "actions.toml", "ambiguous.toml", "cautions.toml", "conditions.toml", "cues.toml", "judgement.toml", "limits.toml",
     "mishearings.toml", "ordinary.toml", "places.toml", "quantities.toml", "recogniser.toml", "spelling.toml",
     "systems.toml", "units.toml",
 )  # fmt: skip
@@ -246,8 +246,8 @@ class Reader:
                 continue
             text, tables = self.parse(path)
             for name, table in tables.items():
-                if name not in SPELLING_TABLES:
-                    mend = f"known tables: {', '.join(SPELLING_TABLES)}"
+                if name not in SPELLING_TABLES + WRITTEN_TABLES:
+                    mend = f"known tables: {', '.join(SPELLING_TABLES + WRITTEN_TABLES)}"
                     self.tell(LexiconError(path, line_of(text, name), f"[{name}] is no table of spelling", mend))
                     continue
                 known = out.setdefault(name, {})

@@ -10,7 +10,9 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 SPELLING_TABLES = ("variants", "same", "shorthand", "irregular")
-"""The tables of ``spelling.toml``; where two name a word, the later one stands."""
+"""The tables of ``spelling.toml`` that words are folded by; where two name a word, the later one stands."""
+WRITTEN_TABLES = ("british",)
+"""Those that only the paper is written by."""
 
 
 class Word(NamedTuple):

@@ -99,11 +99,18 @@ class Component(Record):
 
 class System(Record):
     name: Phrase
-    cautions: tuple[Id, ...] = ()
     job: Literal["corner", "axle", "whole"] | None = None
     """How far lines of this system open the same place: at one corner, on one axle, or the whole system."""
     job_name: Phrase | None = None
     """What such a job is called, where that is not the system's name."""
+
+
+class Caution(Record):
+    """A caution, and what calls for it: scopes as in :func:`in_scope` or safety roles, and verbs (none: any work)."""
+
+    text: Phrase
+    when: tuple[Id, ...] = Field(min_length=1)
+    verbs: tuple[ActionVerb, ...] = ()
 
 
 class Quantity(Record):
@@ -314,6 +321,7 @@ __all__ = [
     "ActionWords",
     "Ambiguous",
     "Axis",
+    "Caution",
     "Companion",
     "Component",
     "ConditionId",

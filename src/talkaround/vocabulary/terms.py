@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from talkaround.vocabulary.alikes import Alikes, build_alikes
 from talkaround.vocabulary.folding import Folder
-from talkaround.vocabulary.schema import Ambiguous, Component, Judgement, Limit, Quantity, System, Unit
+from talkaround.vocabulary.schema import Ambiguous, Caution, Component, Judgement, Limit, Quantity, System, Unit
 
 if TYPE_CHECKING:
     from talkaround.vocabulary.matching import Matcher
@@ -72,6 +72,9 @@ class Vocabulary:
     everyday: str = ""
     """Folded words of everyday English, with spaces between."""
     make_alikes: Callable[[], Alikes] = partial(build_alikes, {})
+    cautions: dict[str, Caution] = field(default_factory=dict)
+    british: dict[str, str] = field(default_factory=dict)
+    """US words as a UK reader has them, for the paper."""
     expected: tuple[str, ...] = ()
     """Words as they are typed that a recogniser is told to expect, most telling first."""
 
