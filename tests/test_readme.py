@@ -71,7 +71,7 @@ def test_the_example_says_what_the_note_says() -> None:
         "Lower ball joint, right front",
         "Brake hose, right front",
         "3 mm",
-        "Which side is the brake caliper on?",
+        "Which side is the rear brake caliper on?",
     ):
         assert words in order
     assert "squeals" in order.split("NEEDS DOING")[0]

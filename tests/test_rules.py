@@ -12,6 +12,7 @@ from project_notes import ROOT, every_note, shipped_vocabulary
 from talkaround.judging.rules import BY_CONDITION
 from talkaround.judging.rules import RULES as JUDGING
 from talkaround.models import Note
+from talkaround.order.rules import RULES as ORDER
 from talkaround.output.explanation import Explanation, meaning
 from talkaround.pipeline import explain_order, write_order
 from talkaround.reading.rules import RULES as READING
@@ -60,7 +61,7 @@ def fired() -> set[str]:
     return set().union(*map(rules_behind, explained().values()))
 
 
-@pytest.mark.parametrize(("room", "meanings"), [("reading", READING), ("judging", JUDGING)])
+@pytest.mark.parametrize(("room", "meanings"), [("reading", READING), ("judging", JUDGING), ("order", ORDER)])
 def test_meanings_and_the_rules_of_the_code_are_the_same(room: str, meanings: dict[str, str]) -> None:
     """A rule without a meaning needs one in ``rules.py`` of its room; a meaning without a rule is to go."""
     assert rules_of(room) == set(meanings)

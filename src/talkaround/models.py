@@ -174,6 +174,7 @@ class Action(Model):
     part: PartRef | None = None
     quantity: int | None = None
     also: list[PartRef] = []
+    look_at: list[PartRef] = Field(default=[], description="parts to be looked at along with it")
 
 
 class Because(Model):
@@ -221,6 +222,7 @@ class PartRow(Model):
     part: PartRef
     position: Position = Position()
     quantity: int = Field(default=1, ge=1)
+    unit: Literal["each", "set", "fill"] = Field(default="each", description="a fill is as much as it takes")
     state: PartState = "to-order"
     make: PartMake | None = None
     lines: list[int] = []
@@ -282,12 +284,15 @@ class Terms(Model):
 
 
 class PricedPart(Model):
-    """A part on the estimate: ``price`` for one, ``amount`` for all of them, both null while it is not priced."""
+    """A part on the estimate: ``price`` for one, ``amount`` for all of them, both null while it is not priced.
+
+    ``quantity`` is null where it is as much as it takes; ``price`` is then for all of it.
+    """
 
     key: str
     name: str
     position: Position = Position()
-    quantity: Exact = Decimal(1)
+    quantity: Exact | None = Decimal(1)
     price: Exact | None = None
     amount: Exact | None = None
     condition: PartCondition = "new"
@@ -368,7 +373,8 @@ class RepairOrder(Model):
     estimate: Estimate | None = Field(
         default=None, description="from the writer's own prices; null where none were given"
     )
-    questions: list[Question] = []
+    questions: list[Question] = Field(default=[], description="most costly first")
+    questions_left: int = Field(default=0, description="how many more are open than are shown")
     set_aside: list[SetAside] = []
     mended: list[Mend] = []
     cautions: list[str] = []

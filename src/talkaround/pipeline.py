@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from talkaround.judging import Judged, ask, judge
+from talkaround.judging import Judged, add_companions, ask, judge
 from talkaround.judging import rule_book as book_for
 from talkaround.models import Note, RepairOrder, RuleBook, Steering
 from talkaround.order import assemble, position_of
@@ -52,6 +52,7 @@ def _ordered(
     note: Note, found: ReadNote, vocabulary: Vocabulary, steering: Steering, book: RuleBook
 ) -> tuple[RepairOrder, list[Judged]]:
     judged = [judge(f, vocabulary, book) for f in found.findings if f.says_something()]
+    add_companions(judged, vocabulary)
     order = assemble(note, found, judged, ask(judged, vocabulary, found), vocabulary, steering)
     order.rule_book = book
     return order, judged

@@ -257,8 +257,9 @@ def test_an_open_side_of_work_to_be_done_is_asked(
     unasked = []
     for line in order.lines:
         component = vocabulary.components[line.component.id]
-        # Pads, shoes and linings are ordered for an axle; what is all right, watched, declined or done needs no side.
-        by_axle = any(word in line.component.id for word in ("pad", "shoe", "lining"))
+        # Pads, shoes and linings are ordered for an axle, few vehicles have two of some parts (a muffler); what is all
+        # right, watched, declined or done needs no side.
+        by_axle = component.sold == "axle-set" or "side" in component.seldom
         idle = line.severity == "good" or line.work == "done" or line.action.verb in ("none", "monitor")
         if idle or by_axle or "side" not in component.places or line.position.side is not None:
             continue

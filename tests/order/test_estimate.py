@@ -269,6 +269,14 @@ def test_one_price_does_for_every_place_and_the_closest_key_wins() -> None:
     assert [p.price for p in made.parts[:2]] == [Decimal("74.50"), Decimal("70.00")]
 
 
+def test_a_price_for_both_holds_when_they_are_read_one_by_one() -> None:
+    order = brakes()
+    order.parts = [part("brake-rotor", [1, 2], quantity=2, axle="front", side="both")]
+    (row,) = estimated("", order).parts
+    file = f'[parts]\n"{row.key}" = "74.50"'
+    assert estimated(file, order).parts_subtotal == estimated(file, brakes()).parts_subtotal == Decimal("149.00")
+
+
 def test_two_keys_that_fit_equally_are_told_and_the_row_stays_open() -> None:
     made = priced('[parts]\n"brake-rotor left" = "74.50"\n"brake-rotor front" = "70.00"')
     assert made.estimate.parts[0].price is None and "brake-rotor left front" in made.estimate.open
@@ -284,6 +292,27 @@ def test_keys_outlive_a_new_reading() -> None:
     for row in (*order.parts, *order.jobs):
         row.lines = [n + 1 for n in row.lines]
     assert estimated(FULL, order).total == estimated(FULL).total
+
+
+def test_hours_of_one_line_hold_when_more_work_joins_its_job() -> None:
+    text = '[terms]\nhourly_rate = "100"\n[labor]\n"brake-rotor left front" = { hours = "2" }'
+    alone, joined = brakes(), brakes()
+    alone.jobs[0] = Job(name="Left front brake rotor", lines=[1])
+    for order in (alone, joined):
+        made = priced(text, order)
+        assert made.remarks == [] and made.estimate.labor_subtotal == Decimal("200.00")
+
+
+def test_a_fill_is_priced_as_a_whole_unless_it_is_said_how_much() -> None:
+    """5.5 x 7.99 = 43.945, half up 43.95."""
+    order = brakes()
+    order.parts = [part("engine-oil", [3])]
+    order.parts[0].unit = "fill"
+    assert estimated('[parts]\nengine-oil = "40.00"', order).parts_subtotal == Decimal("40.00")
+    measured = estimated('[parts]\nengine-oil = { price = "7.99", quantity = "5.5" }', order)
+    assert measured.parts_subtotal == Decimal("43.95")
+    order.estimate = estimated('[parts]\nengine-oil = "40.00"', order)
+    assert "| Engine oil (new; line 3) | to fill | - | 40.00 |" in words_of(order, "markdown").replace("\xa0", " ")
 
 
 def test_labor_may_be_named_by_a_line_of_its_job() -> None:

@@ -71,7 +71,7 @@ def test_severity_names_the_words_the_limit_or_the_rule() -> None:
 
 def test_a_question_stands_under_its_line() -> None:
     text = told("One of the rear calipers is seized, replace it.")
-    assert "asks Which side is the brake caliper on?" in rows(text, "brake caliper, rear (clause")
+    assert "asks Which side is the rear brake caliper on?" in rows(text, "brake caliper, rear (clause")
 
 
 def test_every_rule_named_is_given_its_meaning() -> None:

@@ -150,7 +150,9 @@ def test_codes_show_in_every_format(format: str, vocabulary: Vocabulary) -> None
 
 def test_codes_have_a_column_of_their_own(vocabulary: Vocabulary) -> None:
     rows = list(csv.DictReader(io.StringIO(render(order_of(CODED, vocabulary), "csv"))))
-    assert [r["identifiers"] for r in rows if r["component"] == "ignition coil"] == ["trouble code P0301 (powertrain)"]
+    assert [r["identifiers"] for r in rows if r["kind"] == "line" and r["component"] == "ignition coil"] == [
+        "trouble code P0301 (powertrain)"
+    ]
 
 
 def test_the_uk_reads_of_tyres(vocabulary: Vocabulary) -> None:

@@ -47,11 +47,25 @@ class Held:
 
 
 @dataclass(slots=True)
+class Dangerous:
+    """A figure past which a part is dangerous: ``edge`` in the reading's unit."""
+
+    edge: float
+    source: str
+
+
+@dataclass(slots=True)
 class Measured:
-    """A measurement for the order, with the bound that it was held against, if it was."""
+    """A measurement for the order, with the bound that it was held against, if it was.
+
+    ``published``: the limit is a published one or named in the note, and no habit. ``dangerous``: the reading is past
+    that figure.
+    """
 
     measurement: Measurement
     bound: Bound | None = None
+    published: bool = False
+    dangerous: Dangerous | None = None
 
     @property
     def shows(self) -> str:
@@ -145,21 +159,43 @@ def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: st
         bound=reading.bound,
         evidence=Span(begin=reading.span[0], end=reading.span[1]) if reading.span else None,
     )
+    dangerous = _dangerous(reading, finding, quantity, vocabulary, book)
     if reading.limit is not None:
         m.limit, m.limit_source = reading.limit, "as said in the note"
         if quantity in _SMALL_IS_BAD:
             m.verdict = "fail" if _as_said(reading) < reading.limit else "pass"
-            return Measured(m, "below")
+            return Measured(m, "below", published=True, dangerous=dangerous)
         if quantity in _LARGE_IS_BAD:
             m.verdict = "fail" if _as_said(reading) > reading.limit else "pass"
-            return Measured(m, "above")
+            return Measured(m, "above", published=True, dangerous=dangerous)
         return Measured(m)
     limit = limit_for(finding, quantity, vocabulary, book, reading)
     held = hold_against(reading, limit, vocabulary) if limit is not None else None
     if limit is None or held is None:
-        return Measured(m)
+        return Measured(m, dangerous=dangerous)
     m.limit, m.limit_source, m.verdict = held.limit, limit.source, held.verdict
-    return Measured(m, held.bound)
+    return Measured(m, held.bound, limit.mark != "habit", dangerous)
+
+
+def margin(value: float, limit: float) -> float:
+    """How far a reading is from its limit, rounded as the two are written."""
+    return round(abs(value - limit), 4)
+
+
+def _dangerous(
+    reading: Reading, finding: Finding, quantity: str, vocabulary: Vocabulary, book: str
+) -> Dangerous | None:
+    """The dangerous figure of the rule book that the reading is past, if there is one for this part."""
+    chain = list(_with_kinds(finding.component, vocabulary))
+    for limit in vocabulary.limits.values():
+        if not limit.dangerous or limit.quantity != quantity or limit.book not in (book, "any"):
+            continue
+        if _first(chain, limit.components) is None or limit.axle not in (None, finding.place.axle):
+            continue
+        held = hold_against(reading, limit, vocabulary)
+        if held is not None and held.verdict == "fail":
+            return Dangerous(held.limit, limit.source)
+    return None
 
 
 def _with_kinds(component: str, vocabulary: Vocabulary) -> Iterator[str]:
@@ -208,4 +244,15 @@ def _shown(value: float) -> float:
     return round(value, 3) if abs(value) >= 1 else float(f"{value:.4g}")
 
 
-__all__ = ["Held", "Measured", "hold_against", "limit_for", "measure", "quantity_of", "rule_book"]
+__all__ = [
+    "Bound",
+    "Dangerous",
+    "Held",
+    "Measured",
+    "hold_against",
+    "limit_for",
+    "margin",
+    "measure",
+    "quantity_of",
+    "rule_book",
+]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-from talkaround.judging import Asked, Judged
+from talkaround.judging import SHOWN, Asked, Judged
 from talkaround.models import (
     Action,
     Because,
@@ -66,7 +66,7 @@ def assemble(
     ]
     questions = [
         Question(line=number[a.judged] if a.judged is not None else None, field=a.field, text=a.text, choices=a.choices)
-        for a in sorted(asked, key=lambda a: number[a.judged] if a.judged is not None else 999)
+        for a in asked[:SHOWN]
     ]
     facts = read.vehicle
     vehicle = Vehicle(
@@ -95,9 +95,10 @@ def assemble(
         customer=customer,
         concerns=concerns,
         lines=lines,
-        parts=parts_list(lines),
-        jobs=jobs_of(lines),
+        parts=parts_list(lines, [judged[n] for n in order], read.deliveries, customer, vocabulary),
+        jobs=jobs_of(lines, vocabulary),
         questions=questions,
+        questions_left=max(0, len(asked) - SHOWN),
         set_aside=set_aside_rest(
             note.text,
             kept,
@@ -124,7 +125,8 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: 
             verb=j.verb,  # type: ignore[arg-type]
             part=PartRef(id=j.part, name=part.name) if j.part and part else None,
             quantity=f.quantity,
-            also=[],
+            also=_parts(j.also, vocabulary),
+            look_at=_parts(j.look_at, vocabulary),
         ),
         work=f.work or "proposed",  # type: ignore[arg-type]
         basis=j.basis,
@@ -133,6 +135,10 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary, steering: 
     )
     line.concern, line.cause, line.correction = three_cs(line, steering)
     return line
+
+
+def _parts(ids: list[str], v: Vocabulary) -> list[PartRef]:
+    return [PartRef(id=id, name=v.components[id].name) for id in ids]
 
 
 def _identifiers(found: list[ReadIdentifier]) -> list[Identifier]:

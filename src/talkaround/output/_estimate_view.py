@@ -78,8 +78,8 @@ def estimate_view(order: RepairOrder) -> EstimateView:
                 )
                 if w
             ),
-            plain(p.quantity),
-            money(p.price),
+            plain(p.quantity) if p.quantity is not None else "to fill",
+            money(p.price) if p.quantity is not None else "-",
             money(p.amount),
         )
         for p in e.parts

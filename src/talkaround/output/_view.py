@@ -18,6 +18,8 @@ from talkaround.models import (
     Measurement,
     Mend,
     MendedBy,
+    PartRow,
+    PartState,
     Position,
     Question,
     RepairOrder,
@@ -45,6 +47,13 @@ WORK = {
     "ordered": "Part on order",
     "wrong-part": "Wrong part came",
     "declined": "Declined by customer",
+}
+PART_STATES: dict[PartState, str] = {
+    "to-order": "To order",
+    "on-order": "On order",
+    "at-hand": "At hand",
+    "to-return": "To return",
+    "fitted": "Fitted",
 }
 RULE_BOOKS = {
     "us-light": "US, cars and light trucks",
@@ -118,6 +127,7 @@ class Entry:
     action: str
     part: str
     also: tuple[str, ...]
+    look_at: tuple[str, ...]
     work: str
     to_authorize: bool
     reported: bool
@@ -173,6 +183,31 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """A row of the parts list in words; ``why`` says what was concluded and not said."""
+
+    state: str
+    quantity: str
+    name: str
+    where: str
+    lines: tuple[int, ...]
+    make: str
+    why: tuple[str, ...]
+
+    @property
+    def for_lines(self) -> str:
+        return f"line{'' if len(self.lines) == 1 else 's'} {', '.join(map(str, self.lines))}"
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Lines that are one job, for they open the same place."""
+
+    name: str
+    lines: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Aside:
     """All passages that were set aside for one reason, each with a further word where there is one."""
 
@@ -202,7 +237,10 @@ class Page:
     concerns: tuple[Report, ...]
     groups: tuple[Group, ...]
     good: tuple[Entry, ...]
+    parts: tuple[Part, ...]
+    together: tuple[Together, ...]
     questions: tuple[Ask, ...]
+    questions_left: int
     asides: tuple[Aside, ...]
     mended: tuple[Reread, ...]
     cautions: tuple[str, ...]
@@ -255,6 +293,9 @@ def page(order: RepairOrder) -> Page:
         groups=groups,
         good=tuple(e for e in entries if e.severity == "good"),
         questions=tuple(_ask(i, q, by_number, british) for i, q in enumerate(order.questions, start=1)),
+        questions_left=order.questions_left,
+        parts=tuple(_part(row, british) for row in order.parts),
+        together=tuple(Together(clean(job.name), tuple(job.lines)) for job in order.jobs if len(job.lines) > 1),
         asides=_asides(order.note.text, order.set_aside),
         mended=rereadings(order.mended),
         cautions=tuple(clean(text) for text in order.cautions),
@@ -402,6 +443,7 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
         action=action_words(line.action),
         part=part_words(line),
         also=tuple(clean(part.name) for part in line.action.also),
+        look_at=tuple(clean(part.name) for part in line.action.look_at),
         work=WORK[line.work],
         to_authorize=line.severity != "good"
         and line.work not in ("done", "declined")
@@ -411,6 +453,23 @@ def _entry(line: Line, text: str, british: bool, questions: tuple[int, ...]) -> 
         because=tuple(f"{sentence(b.field)}: {clean(b.text)} [{b.rule}]" for b in line.because),
         three_cs=tuple((label, clean(said)) for label, said in cs if said),
         questions=questions,
+    )
+
+
+def _part(row: PartRow, british: bool) -> Part:
+    count = {
+        "each": str(row.quantity),
+        "set": f"{row.quantity} set{'' if row.quantity == 1 else 's'}",
+        "fill": "to fill",
+    }
+    return Part(
+        state=PART_STATES[row.state],
+        quantity=count[row.unit],
+        name=clean(row.part.name),
+        where=position_words(row.position, row.part.name, british),
+        lines=tuple(row.lines),
+        make=row.make or "",
+        why=tuple(clean(b.text) for b in row.because),
     )
 
 

@@ -14,7 +14,7 @@ COLUMNS = (
     "also", "work", "basis", "words", "concern", "cause", "correction", "because", "question", "choices",
     "quantity", "price", "amount",
 )  # fmt: skip
-"""``kind`` is ``concern``, ``line``, ``question`` (with the number of the line that it is about) or
+"""``kind`` is ``concern``, ``line``, ``part`` (with the numbers of its lines), ``question`` (with that of its line) or
 ``mended``; with an estimate also ``priced-part``, ``priced-labor`` (``quantity`` is hours) and ``sum``."""
 
 # A spreadsheet takes a cell that begins with one of these (full-width twins too) for a formula.
@@ -39,6 +39,18 @@ def render(order: RepairOrder) -> str:
         writer.writerow(_guarded(row))
     for line in order.lines:
         writer.writerow(_guarded(_line(line, text, british)))
+    for row_of_part in order.parts:
+        row = {
+            "kind": "part",
+            "number": "; ".join(map(str, row_of_part.lines)),
+            "component": row_of_part.part.name,
+            "position": _view.position_words(row_of_part.position, british=british),
+            "part": f"{row_of_part.part.name} × {row_of_part.quantity}",
+            "also": row_of_part.make or "",
+            "work": row_of_part.state,
+            "because": "; ".join(f"{b.text} [{b.rule}]" for b in row_of_part.because),
+        }
+        writer.writerow(_guarded(row))
     for question in order.questions:
         row = {
             "kind": "question",
@@ -63,7 +75,7 @@ def _estimate(estimate: Estimate, british: bool) -> Iterator[dict[str, str]]:
             "position": _view.position_words(part.position, british=british),
             "conditions": " ".join(w for w in (part.condition, part.make) if w),
             "part": part.name,
-            "quantity": str(part.quantity),
+            "quantity": "" if part.quantity is None else str(part.quantity),
             "price": "" if part.price is None else str(part.price),
             "amount": "" if part.amount is None else str(part.amount),
         }

@@ -10,7 +10,7 @@ from importlib.resources import files
 from talkaround.models import RepairOrder, Severity
 from talkaround.output import _view
 from talkaround.output._estimate_view import EstimateView, PriceRow
-from talkaround.output._view import Aside, Ask, Entry, Group, Page, Quote, Report, Reread
+from talkaround.output._view import Aside, Entry, Group, Page, Quote, Report, Reread
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -64,7 +64,8 @@ def render(order: RepairOrder) -> str:
         _concerns(page.concerns),
         _findings(page),
         _good(page.good),
-        _questions(page.questions),
+        _parts(page),
+        _questions(page),
         _set_aside(page.asides),
         _mended(page.mended),
         _cautions(page.cautions),
@@ -209,6 +210,7 @@ def _finding(entry: Entry, page: Page) -> _Safe:
         _el("div", _el("b", entry.action), class_="action"),
         _el("div", "Part: ", entry.part) if entry.part else "",
         _el("div", "With it: ", ", ".join(entry.also)) if entry.also else "",
+        _el("div", "Look at: ", ", ".join(entry.look_at)) if entry.look_at else "",
         class_="todo",
     )
     asked_for = _el("span", f"{page.word('authorized')}?", class_="narrow")
@@ -255,7 +257,35 @@ def _good(entries: tuple[Entry, ...]) -> _Safe:
     return _section("good", _view.HEADINGS["good"], table)
 
 
-def _questions(questions: tuple[Ask, ...]) -> _Safe:
+def _parts(page: Page) -> _Safe:
+    if not page.parts:
+        return _Safe("")
+    rows = []
+    for part in page.parts:
+        name = _join((_el("b", part.name), f", {part.where}" if part.where else ""))
+        notes = "; ".join(w for w in (part.make, *part.why) if w)
+        rows.append(
+            _el(
+                "tr",
+                _el("td", part.state, class_="state"),
+                _el("td", part.quantity, class_="count"),
+                _el("th", name, scope="row"),
+                _el("td", part.for_lines, class_="lines"),
+                _el("td", notes, class_="note"),
+            )
+        )
+    heads = [_el("th", name, scope="col") for name in ("State", "Count", "Part and place", "For", "Note")]
+    table = _el("table", _el("thead", _el("tr", *heads)), _el("tbody", *rows))
+    together = [
+        _el("li", _el("b", job.name), f": lines {', '.join(map(str, job.lines))}") for job in page.together
+    ]  # fmt: skip
+    one_job = f"One job each, so that the {page.word('labor')} is counted once:"
+    jobs = (_el("p", one_job, class_="one-job"), _el("ul", *together, class_="together")) if together else ()
+    return _section("parts", "Parts", table, *jobs)
+
+
+def _questions(page: Page) -> _Safe:
+    questions = page.questions
     if not questions:
         return _section("questions", "To ask back", _el("p", "Nothing is left open.", class_="none"))
     items = []
@@ -270,7 +300,8 @@ def _questions(questions: tuple[Ask, ...]) -> _Safe:
             _el("li", _el("b", question.text), " " if about else "", about, _el("p", *boxes, class_="choices"),
                 id=f"question-{question.number}")
         )  # fmt: skip
-    return _section("questions", "To ask back", _el("ol", *items))
+    more = _el("p", f"and {page.questions_left} more, less costly", class_="more") if page.questions_left else ""
+    return _section("questions", "To ask back", _el("ol", *items), more)
 
 
 def _set_aside(asides: tuple[Aside, ...]) -> _Safe:
@@ -321,7 +352,7 @@ def _estimate(view: EstimateView, page: Page) -> _Safe:
                 _el("th", row.what, " " if row.detail else "", _el("span", row.detail, class_="about") if row.detail else "",
                     scope="row"),
                 cell(row.many, "figure many"),
-                _el("td", class_="figure each") if row.many == "fixed" else cell(row.each, "figure each"),
+                _el("td", class_="figure each") if row.many in ("fixed", "to fill") else cell(row.each, "figure each"),
                 cell(row.amount, "figure amount"),
             )
             for row in rows

@@ -68,12 +68,24 @@ def _document(page: Page) -> Iterator[str]:
             )
             yield f"| {entry.number} | {_text(entry.title)} | {_text(said)} | {_quotes(entry.quotes)} |"
         yield ""
+    if page.parts:
+        yield from ("## Parts", "", "| State | Count | Part and place | For | Note |", "|---|---|---|---|---|")
+        for part in page.parts:
+            name = f"{part.name}, {part.where}" if part.where else part.name
+            notes = "; ".join(w for w in (part.make, *part.why) if w)
+            yield f"| {part.state} | {part.quantity} | {_text(name)} | {part.for_lines} | {_text(notes)} |"
+        yield ""
+        for job in page.together:
+            yield f"- One job: {_text(job.name)}, lines {', '.join(map(str, job.lines))}"
+        yield from ("",) if page.together else ()
     yield from ("## To ask back", "")
     for question in page.questions:
         about = f" (line {question.line}: {_text(question.about)})" if question.about else ""
         yield f"{question.number}. **{_text(question.text)}**{about}"
         for choice in question.choices or ("________________",):
             yield f"   - [ ] {choice if choice.startswith('____') else _text(choice)}"
+    if page.questions_left:
+        yield f"{len(page.questions) + 1}. and {page.questions_left} more, less costly"
     if not page.questions:
         yield "Nothing is left open."
     yield ""
@@ -119,7 +131,7 @@ def _estimate(view: EstimateView, page: Page) -> Iterator[str]:
             yield from (f"| {heading} | {many} | {each} | Amount |", "|---|--:|--:|--:|")
             for row in rows:
                 what = row.what + (f" ({row.detail})" if row.detail else "")
-                cells = (row.many, "-" if row.many == "fixed" else row.each, row.amount)
+                cells = (row.many, "-" if row.many in ("fixed", "to fill") else row.each, row.amount)
                 yield f"| {_text(what)} | {' | '.join('-' if c == '-' else _text(c) or '______' for c in cells)} |"
             yield ""
     for label, value in (*view.sums, (view.total_label, view.total)):
@@ -147,6 +159,8 @@ def _entry(entry: Entry, page: Page) -> Iterator[str]:
         todo.append(f"part: {entry.part}")
     if entry.also:
         todo.append(f"with it: {', '.join(entry.also)}")
+    if entry.look_at:
+        todo.append(f"look at: {', '.join(entry.look_at)}")
     yield f"  - To do: {_text('; '.join(todo))}"
     if entry.state:
         agree = f"; {page.word('authorized')}: ☐ yes ☐ no" if entry.to_authorize else ""

@@ -17,6 +17,7 @@ from talkaround.judging.rules import BY_CONDITION
 from talkaround.judging.rules import RULES as JUDGING
 from talkaround.models import Condition, ConditionId, Line, RepairOrder
 from talkaround.order import position_of
+from talkaround.order.rules import RULES as ORDER
 from talkaround.output import _view
 from talkaround.reading.explaining import Recorded, Step, Touched
 from talkaround.reading.rules import RULES as READING
@@ -63,7 +64,7 @@ class Explanation:
 def meaning(rule: str) -> str | None:
     """What a rule means, in one line; None for one that nobody described."""
     topic, _, saw = rule.partition(".")
-    known = READING.get(rule) or JUDGING.get(rule)
+    known = READING.get(rule) or JUDGING.get(rule) or ORDER.get(rule)
     if known is None and topic in BY_CONDITION and saw in _CONDITION_IDS:
         return BY_CONDITION[topic]
     return known

@@ -73,6 +73,14 @@ def _rows(page: Page) -> Iterator[_Row]:
                 (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
             )
             yield (f"{entry.number:>4}  ", " " * 6, f"{entry.title}: {said}" if said else entry.title)
+    if page.parts:
+        yield from _heading("PARTS")
+        for part in page.parts:
+            where = f", {part.where}" if part.where else ""
+            make = f", {part.make}" if part.make else ""
+            yield ("  - ", "    ", f"{part.state}: {part.quantity} {part.name}{where} ({part.for_lines}{make})")
+        for job in page.together:
+            yield ("    ", "    ", f"One job: {job.name}, lines {', '.join(map(str, job.lines))}")
     if page.questions:
         yield from _heading("TO ASK BACK")
         for question in page.questions:
@@ -84,6 +92,8 @@ def _rows(page: Page) -> Iterator[_Row]:
                     " " * 6,
                     " ".join(f"[ ]\N{NO-BREAK SPACE}{choice}\N{NO-BREAK SPACE}" for choice in question.choices),
                 )
+        if page.questions_left:
+            yield (" " * 6, " " * 6, f"and {page.questions_left} more, less costly")
     if page.asides:
         yield from _heading("SET ASIDE")
         for aside in page.asides:
@@ -105,9 +115,10 @@ def _estimate(view: EstimateView, page: Page) -> Iterator[_Row]:
     yield from _heading("ESTIMATE")
     for rows in (view.parts, view.labor):
         for row in rows:
-            reckoned = " × ".join(w for w in (row.many if row.many != "fixed" else "", row.each) if w)
+            one_price = row.many in ("fixed", "to fill")
+            reckoned = " × ".join(w for w in (row.many, row.each) if w and not one_price)
             what = row.what + (f" ({row.detail})" if row.detail else "")
-            yield ("  - ", "    ", f"{what}: {reckoned + ' = ' if row.each else ''}{row.amount or 'open'}")
+            yield ("  - ", "    ", f"{what}: {reckoned + ' = ' if row.each and reckoned else ''}{row.amount or 'open'}")
     for label, value in (*view.sums, (view.total_label, view.total)):
         yield ("  ", "    ", f"{label}: {value or 'open'}")
     for text in (view.partial, f"{page.word('Labor')}: {view.rate}" if view.rate else "", view.rounding):
@@ -127,6 +138,8 @@ def _entry(entry: Entry) -> Iterator[_Row]:
         todo.append(f"part: {entry.part}")
     if entry.also:
         todo.append(f"with it: {', '.join(entry.also)}")
+    if entry.look_at:
+        todo.append(f"look at: {', '.join(entry.look_at)}")
     state = f" ({entry.state.lower()})" if entry.state else ""
     yield (inner, hang, "; ".join(todo) + state)
     if entry.questions:

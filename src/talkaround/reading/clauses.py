@@ -73,7 +73,7 @@ PREDICATES = (
 )
 STARTERS = tuple(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
-    "this-vehicle unconfirmed not-traced turn".split()
+    "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived".split()
 )
 
 
@@ -337,6 +337,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return True
         if m.tag("negation", "served", "except", "approximately", "limit", "vehicle"):
             return True
+        if words[k].fold == "missing" and k < begin - 1 and (punctuated or words[begin - 1].fold != "the"):
+            # "The wheel is missing its hub cap", "missing two nuts": what is missing comes behind.
+            return any(is_subject(x) for x in current.mentions)
         if m.tag("condition") and m.end == begin and not m.tag("severity", "action") and not items_place:
             # "a torn boot", "the one with the rotted subframe": the condition stands before its noun.
             lead_word = words[m.begin - 1].fold if m.begin > current.begin else "the"

@@ -43,6 +43,8 @@ class DiscourseRules(CorrectionRules):
             s.mode_until = c.sentence
             self._note_report(c)
             return "report.opens"
+        if "unconfirmed" in has and self.out.reported:
+            self.out.reported[-1].not_confirmed = True
         if "unconfirmed" in has and not has_predicate(c):
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
@@ -57,8 +59,9 @@ class DiscourseRules(CorrectionRules):
             r.about = r.about or m.value("component") or m.value("short")
             if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
-        r.confirmed = "confirmed" in kinds_in(c)
-        if r.confirmed or "unconfirmed" in kinds_in(c):
+                r.shows += [t.value for t in m.of("condition")]
+        r.confirmed, r.not_confirmed = "confirmed" in kinds_in(c), "unconfirmed" in kinds_in(c)
+        if r.confirmed or r.not_confirmed:
             self._close_report()
 
     def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
@@ -96,6 +99,8 @@ class DiscourseRules(CorrectionRules):
             s.mode = None
         if self._asks(c) and names_part(c):
             return "hypothetical"
+        if "unmeasured" in has and names_part(c):
+            has = has | {"not-inspected"}
         for kind in ("other-vehicle", "general-remark", "hypothetical", "not-inspected", "history"):
             if kind in has and not self._cue_is_beside_the_point(c, has, kind):
                 if kind != "history" or names_part(c) or s.topic:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from talkaround.reading.clauses import is_subject
+from talkaround.reading.deliveries import DeliveryRules
 from talkaround.reading.places import PlacesSaid
-from talkaround.reading.readings import ReadingRules
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
-from talkaround.vocabulary.schema import in_scope
+from talkaround.vocabulary.schema import Component, in_scope
 
 # A thickness or depth said of the whole is one of its wearing part.
 _MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
@@ -35,10 +35,16 @@ _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the le
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
+_PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
 
-class PredicateRules(ReadingRules):
+def _closeness(tag: Tag, component: Component) -> int:
+    """How closely a phrase is meant for a component: 0 for any, 1 for those of its system, 2 for its sort or itself."""
+    return 0 if not tag.scope else 1 if component.system in tag.scope else 2
+
+
+class PredicateRules(DeliveryRules):
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)
@@ -47,12 +53,12 @@ class PredicateRules(ReadingRules):
         if not conditions and not h.subjects and any(m.value("ruled-out") == "fault" for m in h.predicates):
             # "Leaks at the rear main: none seen".
             ruled_out += [x.id for f in targets if f in self.s.recent for x in f.conditions]
-        verb, form = self._action(h.clause, h.predicates)
+        verb, form = self._action(h.clause, h.predicates, targets[0].component)
         if verb == "lubricate" and good and not conditions:
             # "Pins were dry, greased them": dry is what was wrong with them.
             good = False
         work = self._work(h.clause, form)
-        severity = self._severity(h.predicates, negated, form)
+        severity = self._severity(h.predicates, negated, form, targets[0].component)
         untraced = any(m.tag("not-traced") for m in h.predicates)
         if good and any(self._is_new(h.clause, m) for m in h.predicates):
             for f in targets:
@@ -84,6 +90,13 @@ class PredicateRules(ReadingRules):
                 f.verb = verb
             if work:
                 self._set_work(f, work)
+            if (
+                (verb == "replace" or severity)
+                and len(acting) == 1
+                and _PAIR & set(self._folds(h.clause.begin, h.clause.end))
+            ):
+                # "Left shock is leaking, replace the pair": two are bought, one failed.
+                f.quantity = 2
             if parts:
                 f.part = self._part_for(f, parts, "served" in h.has) or f.part
                 if f.verb is None and verb is None and (severity or "served" in h.has):
@@ -123,7 +136,7 @@ class PredicateRules(ReadingRules):
         said = " and ".join(x.id for x in f.conditions)
         text = f"The note calls the {' '.join(x for x in (place, name) if x)} {said}, and later fine. Which holds?"
         choices = [said, "fine"]
-        self.out.doubts.append(Doubt("understanding", text, choices, self.out.findings.index(f)))
+        self.out.doubts.append(Doubt("understanding", text, choices, f))
 
     # ----- conditions -----------------------------------------------------------------------------------------------
 
@@ -217,7 +230,8 @@ class PredicateRules(ReadingRules):
                 continue
             if m.tag("work") and m.end - m.begin == 1 and not self._is_said_to_be(m):
                 continue
-            if best is None or (t.scope and not best.scope) or (t.more and not best.more and t.value == best.value):
+            closer = best is None or _closeness(t, comp) > _closeness(best, comp)
+            if best is None or closer or (t.more and not best.more and t.value == best.value):
                 best = t
         if best is None:
             return None
@@ -267,26 +281,38 @@ class PredicateRules(ReadingRules):
 
     # ----- severity, action and work ----------------------------------------------------------------------------------
 
-    def _severity(self, predicates: list[Mention], negated: set[int], form: str | None) -> list[str]:
+    def _severity(self, predicates: list[Mention], negated: set[int], form: str | None, component: str) -> list[str]:
         """What is said outright of the severity, in words of severity or of need."""
         said = [
             t.value
             for m in predicates
             for t in m.of("severity")
-            if m.begin not in negated and not (form == "done" and t.value == "required")
+            if m.begin not in negated
+            and not (t.value == "required" and (form == "done" or self._is_a_level(m, component)))
         ]
         for m in predicates if form == "need" else ():
             if m.tag("action") and m.begin not in negated and not m.tag("severity"):
                 lead = self.words[m.begin].fold
-                level = "required" if lead in _MUST else "suggested" if lead in _WOULD else None
+                # "I'd put one on": what somebody would do is suggested, as where "I'd" opens the words of work.
+                would = lead in _WOULD or self._word(m.begin - 1) in ("id", "wed")
+                level = "required" if lead in _MUST else "suggested" if would else None
                 if level and level not in said:
                     said.append(level)
         return said
 
-    def _action(self, c: Clause, predicates: list[Mention]) -> tuple[str | None, str | None]:
+    def _is_a_level(self, m: Mention, component: str) -> bool:
+        """ "Below minimum" fails what wears; of a fluid it is only its level."""
+        condition = self._condition_for(m, component) if self.v.components[component].kind == "fluid" else None
+        return condition is not None and condition.value == "low"
+
+    def _action(self, c: Clause, predicates: list[Mention], component: str) -> tuple[str | None, str | None]:
         """The action said in the clause, and whether as ``need`` or as ``done``."""
         verb = form = None
         for m in predicates:
+            said = self._condition_for(m, component) if m.tag("action") else None
+            if said is not None and said.scope:
+                # "The brake hose blew out": of this part the words say what is wrong, and no work.
+                continue
             for t in m.of("action"):
                 if (m.tag("good") and not self._is_cleaning(c, m)) or self._is_substance(c, m) or self._is_new(c, m):
                     continue
@@ -326,7 +352,8 @@ class PredicateRules(ReadingRules):
         lead = self._word(m.begin - 1, since=c.begin)
         lead2 = self._word(m.begin - 2, since=c.begin)
         needed = lead in _NEED_LEADS or any(
-            x.value("severity") in ("required", "suggested") and x.end <= m.begin <= x.end + 2 for x in c.mentions
+            x.value("severity") in ("required", "suggested", "advised") and x.end <= m.begin <= x.end + 2
+            for x in c.mentions
         )
         form = t.more
         if form == "done" and c.opened_by in ("till", "until"):
@@ -400,13 +427,17 @@ class PredicateRules(ReadingRules):
         """The part to be fitted where it is another than what was found at fault."""
         own = self.v.components[f.component]
         for o in parts:
+            served_with = self._served_with(o.mention, f)
+            if served_with is not None:
+                return served_with
             if o.component == f.component or any(t.value == f.component for t in o.mention.of("short")):
                 return None
             if any(x.part == o.component for x in own.served_as):
                 return o.component
-            if self._kin(o.component, f.component) or served:
+            alike = self.v.components[o.component].system == own.system
+            if self._kin(o.component, f.component) or (served and alike):
                 more_or_less_exact = own.kind_of == o.component or self.v.components[o.component].kind_of == f.component
-                return None if more_or_less_exact else o.component
+                return None if more_or_less_exact else self._assembly_named(o.mention, f, False) or o.component
         return None
 
     def _copy_same(self, targets: list[Finding], before: list[Finding]) -> None:

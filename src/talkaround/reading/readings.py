@@ -242,12 +242,30 @@ class ReadingRules(PlaceRules):
             if not any((r.value, r.unit) == (reading.value, reading.unit) for r in f.readings):
                 f.readings.append(reading)
 
-    def _bind_limit(self, targets: list[Finding], q: Quantity) -> None:
-        limit = q.values[0]
+    def _bind_limit(self, targets: list[Finding], q: Quantity) -> bool:
+        """Put a limit that the note names to the readings it can be one of; False where it is none of theirs."""
+        if "new" in self._folds(max(0, q.begin - 3), q.begin):
+            # "Six millimeters, new is twelve": what it once was, and no limit.
+            return False
+        bound = False
         for r in (r for f in targets for r in f.readings if r.limit is None):
+            limit = self._in_unit(q, r.unit)
+            if limit is not None and q.unit is None and r.unit == "in" and limit >= 1 > abs(r.value) * 5:
+                # "Sixty thousandths of play, limit is fifty".
+                limit /= 1000
             # A limit without a unit must be of the reading's size.
-            if q.unit == r.unit or (q.unit is None and 0.2 < limit / (abs(r.value) or 1) < 5):
-                r.limit = limit
+            if limit is not None and (q.unit is not None or 0.2 < limit / (abs(r.value) or 1) < 5):
+                r.limit, bound = limit, True
+        return bound
+
+    def _in_unit(self, q: Quantity, unit: str) -> float | None:
+        """A limit in a reading's unit; None where the two are not of one dimension."""
+        if q.unit in (None, unit):
+            return q.values[0]
+        here, there = self.v.units.get(q.unit or ""), self.v.units.get(unit)
+        if here is None or there is None or here.dimension != there.dimension:
+            return None
+        return round((q.values[0] * here.factor + here.offset - there.offset) / there.factor, 6)
 
     def _left_and_right(self, targets: list[Finding], q: Quantity) -> None:
         """ "Steer 13/12": the first is the left one, the second the right one."""
@@ -309,8 +327,7 @@ class ReadingRules(PlaceRules):
     def _ask_where_taken(self) -> None:
         """Ask back of rows of readings that no places were found for."""
         for f, text in self.unplaced:
-            at = next((n for n, x in enumerate(self.out.findings) if x is f), None)
-            self.out.doubts.append(Doubt("measurement", text, [], at))
+            self.out.doubts.append(Doubt("measurement", text, [], f))
 
     def _spread_readings(self, base: Finding, places: list[Place], q: Quantity, unit: str, why: Why) -> list[Finding]:
         """One finding of the base's component at each place, each with its own reading."""

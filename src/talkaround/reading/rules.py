@@ -26,6 +26,17 @@ RULES = {
     "correction.place": "the note corrected the place",
     "correction.swap": "two findings trade what was said of them",
     "correction.swap-of-nothing": "speaks of two the other way round, but there are no two",
+    # What is fitted in place of a part that is not served alone.
+    "fit.comes-with": "says what the faulty part is served with; that is fitted in its place",
+    "fit.not-alone": "says that the faulty part is not served alone",
+    "fit.named-for-it": "names what is fitted for the faulty part just spoken of",
+    # What the technician left open.
+    "open.not-measured": "says that the faulty part was not measured; its reading is asked back",
+    "open.place-not-noted": "says that the side or axle was not noted; it is asked back",
+    "open.undecided": "leaves the way to mend it to somebody else; it is asked back",
+    # Parts that came.
+    "work.at-hand": "says that the part for it is here",
+    "work.delivered": "says for which side a part came; the other side's is still wanted",
     # Places and topics.
     "place.reset": "the place in force no longer holds",
     "place.set": "a place said as a heading holds from here on",
@@ -39,6 +50,8 @@ RULES = {
     "topic.all-but-there": "all but at this place: what is said next is of the one there",
     "vehicle.described": "describes the vehicle",
     # Of what something is said.
+    "say.limit-named": "names the limit of what was read just before",
+    "say.none-works": "there is none of what only works or does not: it does not work",
     "say.subject": "said of the part that the clause names",
     "say.topic": "said of the part named before it as a heading",
     "say.those-listed": "said of all the parts just listed",
@@ -65,6 +78,7 @@ RULES = {
     "ruled-out.supposed": "a fault was supposed, and the note says that it is not so",
     "same.again": "the note says that it is the same as its twin",
     # Where, when it is not said.
+    "place.front-seat": "a driver or passenger named without a row sits in front",
     "place.in-force": "the place last said still holds",
     "place.axle-in-force": "the side is said, the axle is the one last said",
     "place.side-in-force": "the axle is said, the side is the one last said as a heading",

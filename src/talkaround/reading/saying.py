@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import is_subject
+from talkaround.reading.clauses import PREPOSITIONS, is_subject
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
@@ -88,7 +88,7 @@ class SayingRules(PredicateRules):
         """Objects that are parts for what is spoken of; any other object becomes a subject."""
         s = self.s
         kin_to = [f.component for f in s.focus] + [t.component for t in (*h.subjects, *s.topic)]
-        elsewhere = bool(h.places.groups) and not s.focus
+        elsewhere = bool(h.places.groups) and not s.focus and not h.subjects
         parts: list[Subject] = []
         for o in h.objects:
             fits = any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not elsewhere
@@ -146,6 +146,9 @@ class SayingRules(PredicateRules):
         rest = self._the_rest() if "rest" in h.has and not places.anything() else []
         if rest:
             return rest, "say.the-rest"
+        if "rest" in h.has and not places.anything() and not s.topic and any(m.tag("severity") for m in h.predicates):
+            # "Pads are metal to metal, the rest can wait": no word of urgency for the pads.
+            return [], "say.the-rest"
         if s.topic and not places.anything() and self._is_of_topic(s.focus):
             return list(s.focus), "say.focus"
         if s.topic and self._next_place_trails(h):
@@ -310,12 +313,6 @@ class SayingRules(PredicateRules):
             meant += found if t.plural else found[-1:]
         return meant
 
-    def _at_fault(self, f: Finding) -> bool:
-        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
-
-    def _is_kind_of(self, component: str, kind: str) -> bool:
-        return kind in (component, self.v.components[component].kind_of)
-
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
         if any(self.v.components[t.component].kind == "service" for t in h.subjects):
@@ -336,11 +333,13 @@ class SayingRules(PredicateRules):
     def _of_unknown(self, h: Heard) -> str:
         """A name that several parts share and nothing decides: asked back where work hangs on it, never guessed."""
         m = self.unknown[0]
-        if any(x.tag("condition", "severity", "action") for x in h.predicates):
+        # "Dripping steady": a bare word behind what is said is no part.
+        trails = any(x.end == m.begin for x in h.predicates) and self._lead(h.clause, m) not in PREPOSITIONS
+        if not trails and any(x.tag("condition", "severity", "action") for x in h.predicates):
             options = [self.v.components[t.value].name for t in m.of("short")][:4]
             name = self._phrase(m)
             self.out.doubts.append(
-                Doubt("component", f"Which {name} is meant by “{self._phrase_of(h.clause)}”?", options)
+                Doubt("component", f"What is the “{name}” in “{self._phrase_of(h.clause)}”?", options)
             )
             self._aside(h.clause, "not-understood", f"which {name}")
         else:
@@ -359,7 +358,23 @@ class SayingRules(PredicateRules):
         if (h.quantities or any(m.tag("condition") for m in h.predicates)) and self._names_later(c):
             self.s.pending.append(h)
             return "say.before-naming"
+        leak = next((m for m in h.predicates if m.value("leak-of") and m.begin not in self._negated(c, h.places)), None)
+        if leak is not None and not h.subjects:
+            # "There's a fuel leak back here": where it comes from is not known, but that it leaks is.
+            h.subjects = [Subject(leak.value("leak-of") or "", leak, False)]
+            rule = self._say(h)
+            for f in self.s.focus:
+                f.not_traced = True
+                self.from_nowhere.append(f)
+            return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
+        if any(m.value("severity") == "unsafe" for m in h.predicates):
+            # "I wouldn't drive this thing", and no part named yet: too grave to be lost as talk.
+            lost = True
+            said = self.text[slice(*self._chars(c))].strip(" ,.")
+            self.out.doubts.append(
+                Doubt("understanding", f"The note says “{said}”, and of no part. What is it said of?")
+            )
         self._aside(c, "not-understood" if lost else "chatter")
         return "aside.no-subject"
 
@@ -419,7 +434,7 @@ class SayingRules(PredicateRules):
         if not any(m.tag("condition", "negation") for m in h.clause.mentions):
             return False
         whole, part = self.v.components[cause.component], self.v.components[effect.component]
-        owned = effect.component in whole.part_of
+        owned = any(effect.component in (o, self.v.components[o].kind_of) for o in whole.part_of)
         inside = cause.component in part.part_of and any(x.part == cause.component for x in part.served_as)
         return owned or inside
 

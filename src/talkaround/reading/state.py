@@ -106,6 +106,10 @@ class State:
     """Components of what was taken back last, for what is said of them in its stead."""
     correcting: bool = False
     """A turn such as "no wait" was heard; the right place or number is still to come."""
+    unserved: Finding | None = None
+    """The faulty part that was last said not to be served alone, or served with another."""
+    unserved_at: int = -1
+    """The number of the clause that said so."""
     needing: int = -1
     """The sentence that lists what is needed; what "and" joins to it is needed too."""
 
@@ -151,6 +155,10 @@ class WalkBase:
         """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
+        self.unnoted_in: list[Clause] = []
+        """Clauses that say a fault and that its side or axle was not noted."""
+        self.from_nowhere: list[Finding] = []
+        """Fluids said to leak without a word of where from."""
         self.unplaced: list[tuple[Finding, str]] = []
         """Findings with a row of readings of which nothing tells where each was taken, and the question."""
         self.not_it: set[int] = set()

@@ -21,12 +21,18 @@ _JOINS = _JOINS_NEEDS | {"or", "nor"}
 _NOT_IT = frozenset({"not", "isnt", "arent"})
 _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split())
 
+_WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
+_AT_ALL = frozenset("at all on the either side whatsoever".split())
+
 
 class StatementRules(SayingRules, CorrectionRules):
     def _statement(self, c: Clause, has: set[str]) -> str:
         s = self.s
         if "edge" in has:
             s.edges = c
+        fitted = self._fitted_instead(c, has)
+        if fitted is not None:
+            return fitted
         subjects, objects, context = self._subjects(c)
         if c.opened_by == "which" and not subjects:
             subjects = self._last_named(c)
@@ -76,6 +82,10 @@ class StatementRules(SayingRules, CorrectionRules):
         twin = self._twin_not_so(h) or self._shares(h)
         if twin:
             return twin
+        if self._none_works(h):
+            return "say.none-works"
+        if self._limit_alone(h):
+            return "say.limit-named"
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
         return self._say(h) if says or "same" in has else self._heading(h)
 
@@ -86,6 +96,40 @@ class StatementRules(SayingRules, CorrectionRules):
             return []
         last = self.s.named[-1]
         return [Subject(last, named[-1], False)] if last in {t.value for t in named[-1].tags} else []
+
+    def _none_works(self, h: Heard) -> bool:
+        """ "No brake lights": of what only works or does not, none is as much as none that works."""
+        c = h.clause
+        if h.predicates or h.quantities or h.objects or h.context or len(h.subjects) != 1:
+            return False
+        t = h.subjects[0]
+        lights = self.v.components[t.component].system == "lamps" and t.component.endswith(("lamp", "flashers"))
+        if not (lights or t.component in _WORKS_OR_NOT) or self._lead(c, t.mention) != "no":
+            return False
+        there = {k for m in c.mentions if m.tag("place") for k in range(m.begin, m.end)}
+        behind = (k for k in range(t.mention.end, c.end) if k not in there)
+        if any(self.words[k].fold.isalnum() and self.words[k].fold not in _AT_ALL for k in behind):
+            return False
+        targets = self._of_subjects(h)
+        for f in targets:
+            f.conditions.append(Said("inoperative"))
+            f.why.append(Why("conditions", "say.none-works", "the note says that there is none, so it does not work"))
+            self._rest_on(f, self._chars(c))
+        self._focus_on(targets)
+        return True
+
+    def _limit_alone(self, h: Heard) -> bool:
+        """ "Rotor 24.1, minimum is 24.5": a clause of its own that says what was read should be."""
+        c = h.clause
+        limits = [q for q in c.quantities if q.limit]
+        read = [f for f in self.s.focus if any(r.limit is None for r in f.readings)]
+        if len(limits) != 1 or h.predicates or h.quantities or h.subjects or h.objects or h.places.anything():
+            return False
+        if not self._bind_limit(read, limits[0]):
+            return False
+        for f in read:
+            self._rest_on(f, self._chars(c))
+        return True
 
     # ----- counts, exceptions, fillers --------------------------------------------------------------------------------
 
@@ -324,6 +368,10 @@ class StatementRules(SayingRules, CorrectionRules):
             if all(self._lead(c, t.mention) in _NOT_IT for t in named) and s.focus:
                 self._aside(c, "chatter", "not that one")
                 return "aside.not-that"
+            if self._on_what_it_does(c, named, places):
+                for f in s.focus:
+                    self._rest_on(f, self._chars(c))
+                return "say.consequence"
             return self._name_topic(c, named, places)
         if places.anything() and c.opened_by != "=":
             walks = self.words[c.end - 1].fold == "first"
@@ -355,6 +403,15 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _on_what_it_does(self, c: Clause, named: list[Subject], places: PlacesSaid) -> bool:
+        """ "Sliding door roller flat-spotted, door drags": a word on what the fault does to the thing that the part is of."""
+        if len(named) != 1 or places.anything() or c.opened_by != "," or not self.s.focus or c.end - c.begin < 2:
+            return False
+        whole = named[0].component
+        owners = {o for f in self.s.focus if f.conditions for o in self.v.components[f.component].part_of}
+        general = {self.v.components[o].kind_of for o in owners}
+        return whole in owners | general and named[0].mention.end < c.end
 
     def _but_there(self, c: Clause, places: PlacesSaid) -> bool:
         """ "All the shocks are fine but the left rear": that one is not, and what comes next is said of it."""

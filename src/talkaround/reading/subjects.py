@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
 from talkaround.reading.places import implied, plural
 from talkaround.reading.state import Subject, WalkBase
-from talkaround.reading.types import NOWHERE, Clause, Mention, Place
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place
 
 _DETERMINERS = frozenset(
     "the a an this that my his her its some any our their these those new another other one each every both all two four "
@@ -21,13 +21,16 @@ _DETERMINERS = frozenset(
 )
 _BEFORE_CONTEXT = frozenset("while when with once whilst after before till until without".split())
 # Behind these prepositions the part at fault may stand, also after what is wrong ("a leak at the rear main").
-_BEFORE_SUBJECT = frozenset("of in on at from for to around round by".split())
+_BEFORE_SUBJECT = frozenset("of in on at from for to around round by through".split())
 # Prepositions of direction: behind a part spoken of already, they say where something goes, not what is at fault.
 _WHITHER = frozenset(
     "off onto down under over along across against near nr behind through inside into by with out beside above below "
     "where like via".split()
 )
+# "Running down the inside of the wheel": it runs along there, and comes from elsewhere.
+_RUNS_ALONG = frozenset("inside outside down over along".split())
 _LEAKS_FROM = frozenset("from at @ around round by out of off near".split())
+_RUNS_DOWN = frozenset({"wheel", "tire", "wheel-rim", "undertray", "splash-shield", "subframe"})
 _JOINS_A_LIST = frozenset({"and", "&", "+", "/", ",", "or", "nor", "plus", "with"})
 _SAYS_NO_OWNER = frozenset({"the", "of", "and", "on", "in", "front", "rear", "left", "right", "a"})
 
@@ -74,7 +77,10 @@ class SubjectRules(WalkBase):
             target = Subject("", m, self._is_plural(c, m))
             if lead == "and" and context and self._lead(c, context[-1].mention) == "between":
                 lead = "between"
-            if served or self._led_by_need(c, m):
+            if self._damaged(c, m):
+                # "It has cut into the rotor": what is said stands behind, of the part that it was done to.
+                context, subjects = [*context, *subjects], [target]
+            elif served or self._led_by_need(c, m):
                 objects.append(target)
             elif (
                 lead in _BEFORE_CONTEXT
@@ -158,13 +164,28 @@ class SubjectRules(WalkBase):
                 if x.tag("filler") and self.words[k].fold in PREPOSITIONS:
                     # "Wheel off, the caliper is sticking": nothing hangs on that "off".
                     return "" if self.words[k].fold == "off" and x.begin < k else self.words[k].fold
+                if x.tag("place") and x.end == m.begin and self.words[x.begin].fold == "on" and x.begin > c.begin:
+                    # "Brake line on the left frame rail": the place is the rail's, and the line is on it.
+                    return "on"
                 k = x.begin - 1
+                continue
+            if self.words[k].fold == "it" and self.text[self.words[k].begin : self.words[k].end].lower() == "its":
+                # "Held by its pin": the owner's word, folded like a plural.
+                k -= 1
                 continue
             if self.words[k].fold in _DETERMINERS and not (x and x.tag("action", "severity")):
                 k -= 1
                 continue
             break
         return self._word(k, since=c.begin)
+
+    def _damaged(self, c: Clause, m: Mention) -> bool:
+        """Whether a word of damage done to something else stands right before the mention."""
+        return any(
+            x.tag("damages") and all(w in _DETERMINERS for w in self._folds(x.end, m.begin))
+            for x in c.mentions
+            if x.end <= m.begin
+        )
 
     def _led_by_need(self, c: Clause, m: Mention) -> bool:
         """Whether an action or a word of need governs the mention ("needs a bulb", "replace the hose")."""
@@ -174,7 +195,7 @@ class SubjectRules(WalkBase):
             covered = {k for y in c.mentions for k in range(y.begin, y.end)}
             if any(self.words[k].fold not in _DETERMINERS for k in range(x.end, m.begin) if k not in covered):
                 return False
-            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested")
+            needed = x.tag("action") is not None or x.value("severity") in ("required", "suggested", "advised")
             return needed and not x.tag("component")
         return False
 
@@ -230,7 +251,15 @@ class SubjectRules(WalkBase):
         leak = next((m for m in c.mentions if _is_leak(m) and m.begin >= fluid.mention.end), None)
         if leak is None or not any(self.v.components[i].kind == "fluid" for i in ids[:3]):
             return subjects, context
-        behind = (t for t in context if t.mention.begin >= leak.end and self._lead(c, t.mention) in _LEAKS_FROM)
+        behind = (
+            t
+            for t in context
+            if t.mention.begin >= leak.end
+            and self._lead(c, t.mention) in _LEAKS_FROM
+            # "Brake fluid dripping off the wheel": it runs down there, and leaks above.
+            and not any(x.kind == "component" and x.value in _RUNS_DOWN for x in t.mention.tags)
+            and not _RUNS_ALONG & set(self._folds(leak.end, t.mention.begin))
+        )
         part = next(behind, None)
         if part is None:
             return subjects, context
@@ -379,6 +408,12 @@ class SubjectRules(WalkBase):
         if ca.holds == b or cb.holds == a:
             return True
         return any(x.part == b for x in ca.served_as) or any(x.part == a for x in cb.served_as)
+
+    def _is_kind_of(self, component: str, kind: str) -> bool:
+        return kind in (component, self.v.components[component].kind_of)
+
+    def _at_fault(self, f: Finding) -> bool:
+        return bool(f.conditions) or (not f.good and bool(f.severity or f.verb or f.readings))
 
     def _kin_of_topic(self, subjects: list[Subject]) -> bool:
         return any(self._kin(t.component, x.component) for t in self.s.topic for x in subjects)

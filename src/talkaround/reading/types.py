@@ -168,7 +168,8 @@ class Finding:
     """What was said of one component at one place, before it is judged.
 
     ``spans`` are characters of the note. ``severity`` holds what was said outright, in the order it was said.
-    ``open`` names the place fields that the note leaves open though the component has more than one.
+    ``at_hand``: the part for it is in the shop.
+    ``ask_for`` names the place fields (``side``, ``axle``) that the note itself says are open.
     """
 
     component: str
@@ -182,6 +183,8 @@ class Finding:
     quantity: int | None = None
     work: str | None = None
     reported: bool = False
+    ask_for: list[str] = field(default_factory=list)
+    at_hand: bool = False
     not_traced: bool = False
     identifiers: list[Identifier] = field(default_factory=list)
     spans: list[tuple[int, int]] = field(default_factory=list)
@@ -189,6 +192,14 @@ class Finding:
 
     def says_something(self) -> bool:
         return bool(self.conditions or self.readings or self.good or self.severity or self.verb or self.work)
+
+
+class Delivery(NamedTuple):
+    """So many of a component for one side that came, as the note says."""
+
+    component: str
+    side: str
+    many: int
 
 
 @dataclass(slots=True)
@@ -200,6 +211,9 @@ class Reported:
     about: str | None = None
     symptoms: list[str] = field(default_factory=list)
     confirmed: bool = False
+    not_confirmed: bool = False
+    shows: list[str] = field(default_factory=list)
+    """Ids of the conditions among the symptoms."""
 
 
 @dataclass(slots=True)
@@ -212,12 +226,12 @@ class Aside:
 
 @dataclass(slots=True)
 class Doubt:
-    """Something that the writer must ask back; ``finding`` is an index into the findings, or None."""
+    """Something that the writer must ask back; ``finding`` is what it is about, or None for the whole order."""
 
     field: str
     text: str
     choices: list[str] = dataclasses.field(default_factory=list)
-    finding: int | None = None
+    finding: Finding | None = None
 
 
 @dataclass(slots=True)
@@ -256,3 +270,6 @@ class ReadNote:
     doubts: list[Doubt] = field(default_factory=list)
     vehicle: VehicleFacts = field(default_factory=VehicleFacts)
     mends: list[Mend] = field(default_factory=list)
+    deliveries: list[Delivery] = field(default_factory=list)
+    customer_told: bool = False
+    """Whether the note says that the customer knows of what was found."""

@@ -12,12 +12,14 @@ from bisect import bisect_left
 
 from talkaround.reading.clauses import is_subject, kinds_in
 from talkaround.reading.discourse import DiscourseRules
-from talkaround.reading.places import implied, resolved
+from talkaround.reading.places import axes_of, implied, resolved
+from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.statements import StatementRules
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Place, ReadNote, Why
 
 # A vehicle is described within this many words from the start.
 _DESCRIBED_WITHIN = 60
+_SEATED = frozenset({"driver", "passenger"})
 # What leads a statement and says nothing of it.
 _LEADING = frozenset("and then so but okay ok alright well anyway".split())
 
@@ -30,6 +32,8 @@ class Walk(StatementRules, DiscourseRules):
             self.trace.append((clause, self._clause(clause)))
         self._drop_topic()
         self._close_report()
+        self._leak_found_after_all()
+        self._seat_in_front()
         self._merge_said_twice()
         self._say_why()
         self._hold_tallies_against_lines()
@@ -42,6 +46,7 @@ class Walk(StatementRules, DiscourseRules):
         if c.sentence != s.sentence:
             self._new_sentence(c)
         has = kinds_in(c)
+        self.out.customer_told = self.out.customer_told or "told" in has
         if has & {"plan", "parts-preference"} and not (has & {"hypothetical", "other-vehicle"} or s.mode):
             self._note_wish(c, has)
         somebodys = self._heard_from_somebody(c, has)
@@ -49,6 +54,9 @@ class Walk(StatementRules, DiscourseRules):
             return somebodys
         if self._clears_what_was_supposed(c, has):
             return self._not_so(c)
+        beside = self._left_open(c, has) or self._delivered(c, has)
+        if beside is not None:
+            return beside
         mode = self._mode(c, has)
         if mode == "hypothetical":
             subjects = self._subjects(c)[0]
@@ -117,6 +125,36 @@ class Walk(StatementRules, DiscourseRules):
 
     # ----- when the pass is over --------------------------------------------------------------------------------------
 
+    def _leak_found_after_all(self) -> None:
+        """A fluid said to leak, from nobody knew where, belongs to what was then found leaking in the same system."""
+        comps = self.v.components
+        for f in self.from_nowhere:
+            system = comps[f.component].system
+            leaking = [
+                x
+                for x in self.out.findings
+                if x is not f and comps[x.component].system == system
+                if any(said.id in ("leaking", "seeping") for said in x.conditions)
+            ]
+            if leaking and f in self.out.findings:
+                self.out.findings.remove(f)
+                leaking[0].spans += f.spans
+
+    def _seat_in_front(self) -> None:
+        """ "Driver's seat belt", "passenger window": whoever is named without a row sits in front."""
+        seats = sorted(
+            self.words[m.begin].begin
+            for m in self.starts.values()
+            if m.tag("place") and m.end - m.begin == 1 and self.words[m.begin].fold in _SEATED
+        )
+        for f in self.out.findings:
+            comp = self.v.components[f.component]
+            if f.place.axle or "axle" not in axes_of(comp) or comp.system in AT_THE_WHEELS or not f.place.side:
+                continue
+            if any(begin <= at < end for begin, end in f.spans for at in seats):
+                f.place = f.place._replace(axle="front")
+                f.why.append(Why("position", "place.front-seat", "a driver or passenger without a row sits in front"))
+
     def _merge_said_twice(self) -> None:
         """What was said twice of one component at one place is one finding, resting on the words of both."""
         first: dict[tuple[str, Place], Finding] = {}
@@ -130,8 +168,11 @@ class Walk(StatementRules, DiscourseRules):
             ]
             known.good = known.good or f.good
             known.severity += [x for x in f.severity if x not in known.severity]
+            for doubt in self.out.doubts:
+                doubt.finding = known if doubt.finding is f else doubt.finding
+            known.ask_for += [x for x in f.ask_for if x not in known.ask_for]
             known.verb, known.part = known.verb or f.verb, known.part or f.part
-            known.work = known.work or f.work
+            known.work, known.at_hand = known.work or f.work, known.at_hand or f.at_hand
             known.not_traced = known.not_traced or f.not_traced
             known.identifiers += [x for x in f.identifiers if x not in known.identifiers]
             known.spans += [x for x in f.spans if x not in known.spans]
@@ -165,7 +206,7 @@ class Walk(StatementRules, DiscourseRules):
     def _hold_tallies_against_lines(self) -> None:
         """Ask back where a count that was said is not the count of lines to replace."""
         for component, wanted, name in self.tallies:
-            here = [n for n, f in enumerate(self.out.findings) if f.component == component and f.verb == "replace"]
+            here = [f for f in self.out.findings if f.component == component and f.verb == "replace"]
             if here and len(here) != wanted:
                 text = f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?"
                 self.out.doubts.append(Doubt("side", text, [], here[0]))

@@ -29,6 +29,7 @@ from talkaround.vocabulary.schema import (
     Quantity,
     System,
     Unit,
+    alternatives,
 )
 from talkaround.vocabulary.terms import MisheardWords, Phrase, Tag, Vocabulary
 
@@ -87,10 +88,11 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
 
     def add(names: Iterable[str], tag: Tag, e: Entry) -> None:
         for name in names:
-            phrase = phrase_of(name)
-            if phrase and tag not in tags.setdefault(phrase, []):
-                tags[phrase].append(tag)
-                origins[phrase, tag] = e, name
+            for spelled_out in alternatives(name):
+                phrase = phrase_of(spelled_out)
+                if phrase and tag not in tags.setdefault(phrase, []):
+                    tags[phrase].append(tag)
+                    origins[phrase, tag] = e, name
 
     name_phrases: dict[str, tuple[Phrase, ...]] = {}
     for e, names in _component_names(entries, phrase_of, tell):
@@ -150,7 +152,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
                 known.append(tag)
                 origins[phrase_of(e.id), tag] = e, e.id
 
-    tables["judgement.toml"] = [e for e in tables["judgement.toml"] if _is_condition(e, tell)]
+    tables["judgement.toml"] = [e for e in tables["judgement.toml"] if e.id == "any" or _is_condition(e, tell)]
     kinds: dict[str, list[str]] = {}
     for e in entries:
         if e.record.kind_of:
@@ -230,6 +232,7 @@ def _let_go(tables: dict[str, list[Entry]], off: dict[str, dict[str, dict[str, A
             measured=tuple(m for m in e.record.measured if m not in quantities),
             served_as=tuple(s for s in e.record.served_as if s.part not in gone),
             goes_with=tuple(g for g in e.record.goes_with if g.part not in gone),
+            look_at=tuple(g for g in e.record.look_at if g.part not in gone),
         )
         for e in tables["components"]
         if e.id not in gone
@@ -279,6 +282,7 @@ def _check_references(
         wanted += [("part_of", p, components) for p in c.part_of]
         wanted += [("served_as", s.part, components) for s in c.served_as]
         wanted += [("goes_with", g.part, components) for g in c.goes_with]
+        wanted += [("look_at", g.part, components) for g in c.look_at]
         wanted += [("measured", m, quantities) for m in c.measured]
         for key, ref, known in wanted:
             if ref is not None and ref not in known:

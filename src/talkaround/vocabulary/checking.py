@@ -10,7 +10,7 @@ from typing import NamedTuple
 from talkaround.vocabulary import read_lexicon
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import Entry, LexiconError
-from talkaround.vocabulary.schema import PLACE_WORDS, Component, in_scope
+from talkaround.vocabulary.schema import PLACE_WORDS, Component, alternatives, in_scope
 from talkaround.vocabulary.terms import Phrase, Tag, Vocabulary
 
 Read = Callable[[str, Vocabulary], Phrase]
@@ -231,6 +231,7 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     v = lexicon.vocabulary
     tails = {id.split("-", n)[-1] for id in v.components for n in range(id.count("-") + 1)}
     roles = {r for c in v.components.values() for r in c.safety}
+    said_outright = {e.record.value for e in lexicon.entries["cues.toml"] if e.record.kind == "severity"}
     scopes = tails | set(v.components) | set(v.systems) | {"part", "fluid", "system", "service"}
 
     def unknown(e: Entry, key: str, refs: Iterable[str], known: Iterable[str], what: str) -> Iterator[Remark]:
@@ -242,7 +243,9 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     for e in lexicon.entries["conditions.toml"]:
         yield from unknown(e, "only_for", e.record.only_for, scopes, "system, kind or component")
     for e in lexicon.entries["judgement.toml"]:
-        whens = [w for rule in e.record.rules for w in rule.when]
+        whens = [w for rule in e.record.rules for w in (*rule.when, *rule.unless)]
+        signs = [rule.said for rule in e.record.rules if rule.said]
+        yield from unknown(e, "rules", signs, said_outright, "value of a severity cue")
         yield from unknown(e, "rules", whens, scopes | roles, "system, kind, component or part in safety")
     for e in lexicon.entries["limits.toml"]:
         yield from unknown(e, "stands_beside", e.record.stands_beside, v.limits, "limit")
@@ -258,10 +261,11 @@ def _unreachable(lexicon: Lexicon, read: Read) -> Iterator[Remark]:
     for (phrase, tag), (e, name) in lexicon.origins.items():
         if tag != v.phrases[phrase][0]:
             continue
-        found = read(name, v)
+        typed = next((x for x in alternatives(name) if v.folder.phrase(x) == phrase), name)
+        found = read(typed, v)
         # "a c" is joined to "ac": no harm where the one is a name of the same thing.
         if tag not in v.phrases.get(found, ()):
-            text = f"[{e.id}] {name!r} can never be found: in a note it is read as {' '.join(found)!r}"
+            text = f"[{e.id}] {typed!r} can never be found: in a note it is read as {' '.join(found)!r}"
             yield _remark("unreachable", text, e.where(name))
     for e in lexicon.entries["components"]:
         for name in (e.record.name, *e.record.names, *e.record.short):

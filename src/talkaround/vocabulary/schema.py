@@ -16,6 +16,9 @@ A component file is a TOML table per component, headed by its id::
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from itertools import product
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
@@ -29,7 +32,8 @@ Phrase = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
 Axis = Literal["side", "axle", "axle-number", "level", "depth", "end", "center", "cylinder", "bank"]
 # What the component does for safety: turns the vehicle, stops it, keeps it on the road or a part on the vehicle,
 # lets the driver see and others see the vehicle, carries load, burns or shocks when it fails.
-Role = Literal["steer", "stop", "hold", "see", "carry", "burn"]
+# ``sole``: alone keeps the vehicle steered, stopped or on its wheels; where it breaks or goes, nothing else does.
+Role = Literal["steer", "stop", "hold", "see", "carry", "burn", "sole"]
 Kind = Literal["part", "fluid", "system", "service"]
 
 
@@ -50,6 +54,8 @@ class Companion(Record):
 
     part: Id
     when: Phrase | None = None
+    found: tuple[ConditionId, ...] = ()
+    """Where it is given, it goes along only where one of these conditions was found (a bearing corroded in)."""
     source: Phrase
 
 
@@ -70,6 +76,8 @@ class Component(Record):
     """The fluid of a reservoir or tank: a level said of the one is a level of the other."""
     places: tuple[Axis, ...] = ()
     """Axes along which there is more than one; empty where a vehicle has a single one."""
+    seldom: tuple[Axis, ...] = ()
+    """Those of them along which few vehicles have more than one: where the note says nothing, nobody needs to ask."""
     implies: str = ""
     """Place words that the part alone implies: tie rods are ``front``."""
     safety: tuple[Role, ...] = ()
@@ -77,6 +85,14 @@ class Component(Record):
     """Ids from ``quantities.toml``."""
     served_as: tuple[Served, ...] = ()
     goes_with: tuple[Companion, ...] = ()
+    look_at: tuple[Companion, ...] = ()
+    """Parts to be looked at along with it, for its fault overloads them or comes of theirs."""
+    sold: Literal["each", "axle-set", "set", "fill"] = "each"
+    """How it is bought: one by one, the set for an axle (pads), one set for the vehicle, or so much as it takes."""
+    alike: bool = False
+    """The same part fits left and right, so that the two are bought as one kind."""
+    opens: Phrase | None = None
+    """The place that work on it opens ("front of the engine"); lines that open one place are one job."""
     paired: Phrase | None = None
     """Source of the rule that it is replaced in pairs on an axle, where it is."""
 
@@ -84,6 +100,10 @@ class Component(Record):
 class System(Record):
     name: Phrase
     cautions: tuple[Id, ...] = ()
+    job: Literal["corner", "axle", "whole"] | None = None
+    """How far lines of this system open the same place: at one corner, on one axle, or the whole system."""
+    job_name: Phrase | None = None
+    """What such a job is called, where that is not the system's name."""
 
 
 class Quantity(Record):
@@ -122,6 +142,27 @@ def _known_places(means: str) -> str:
     return means
 
 
+_CHOICE = re.compile(r"\(([^()]*)\)")
+
+
+def alternatives(name: str) -> Iterator[str]:
+    """Every phrase that a cue's name stands for: ``(sold|served) alone`` is two. A name without brackets is itself."""
+    parts = _CHOICE.split(name)
+    for chosen in product(*(part.split("|") if n % 2 else (part,) for n, part in enumerate(parts))):
+        yield "".join(chosen)
+
+
+def _whole_choices(name: str) -> str:
+    if any(c in _CHOICE.sub("", name) for c in "()|") or any(not all(c.split("|")) for c in _CHOICE.findall(name)):
+        raise ValueError(
+            f"{name!r} offers a choice that is not whole; write it as (sold|served) alone, brackets not in brackets"
+        )
+    return name
+
+
+Choices = Annotated[Phrase, AfterValidator(_whole_choices)]
+
+
 class PlaceWord(Record):
     names: tuple[Phrase, ...]
     means: Annotated[str, AfterValidator(_known_places)]
@@ -129,17 +170,17 @@ class PlaceWord(Record):
 
 
 class ConditionWords(Record):
-    names: tuple[Phrase, ...]
-    degrees: dict[Degree, tuple[Phrase, ...]] = {}
+    names: tuple[Choices, ...]
+    degrees: dict[Degree, tuple[Choices, ...]] = {}
     """Phrasings that carry a degree of their own (``rotted through`` is corroded, severe)."""
-    only_for: dict[Id, tuple[Phrase, ...]] = {}
+    only_for: dict[Id, tuple[Choices, ...]] = {}
     """Phrasings that mean this condition only for the components that a scope names (see :func:`in_scope`)."""
 
 
 class ActionWords(Record):
     verb: ActionVerb
-    need: tuple[Phrase, ...] = ()
-    done: tuple[Phrase, ...] = ()
+    need: tuple[Choices, ...] = ()
+    done: tuple[Choices, ...] = ()
 
 
 class Cue(Record):
@@ -147,7 +188,8 @@ class Cue(Record):
 
     kind: Id
     value: str | None = None
-    names: tuple[Phrase, ...]
+    names: tuple[Choices, ...]
+    """Phrases; ``(sold|served) alone`` is short for two of them."""
 
 
 class Ambiguous(Record):
@@ -205,6 +247,8 @@ class Limit(Record):
     unit: Phrase
     source: Phrase
     mark: Literal["read", "memory", "habit"]
+    dangerous: bool = False
+    """Past it the part is dangerous and not only rejected, also where it stands ``beside`` the limit that is used."""
     applies: Literal["verdict", "named", "beside"] = "verdict"
     """``verdict``: readings are held against it. ``named``: it holds on a condition that a reading cannot tell
     (``only_if``), so only for the components of ``known_from``. ``beside``: kept beside the figure that is used."""
@@ -239,13 +283,23 @@ class Limit(Record):
 
 class JudgementRule(Record):
     when: tuple[Id, ...] = ()
+    """Scopes (see :func:`in_scope`), or what the component does for safety; empty for every component."""
+    unless: tuple[Id, ...] = ()
+    """Scopes that the rule leaves out."""
     degree: Degree | None = None
+    said: Id | None = None
+    """Holds where a severity cue with this ``value`` was said of the component (``parting``: about to come off)."""
     severity: Severity
     verb: ActionVerb
+    yields: bool = False
+    """An ``unsafe`` that gives way to what the note says of the urgency; others do not."""
 
 
 class Judgement(Record):
-    """What one condition means where the note says no more; the first rule that fits stands."""
+    """What one condition (``any``: whatever the condition) means where the note says no more.
+
+    The first rule that fits stands.
+    """
 
     rules: tuple[JudgementRule, ...]
 
@@ -283,5 +337,6 @@ __all__ = [
     "Served",
     "System",
     "Unit",
+    "alternatives",
     "in_scope",
 ]
