@@ -253,6 +253,13 @@ def test_without_a_price_it_is_open_and_the_total_is_partial() -> None:
     assert "partial total" in render(order, "csv")
 
 
+def test_labor_that_waits_for_its_price_does_not_read_as_free() -> None:
+    order = brakes()
+    order.estimate = estimated('[terms]\ntax_percent = "0"\n[parts]\n"brake-pad rear" = "61.00"', order)
+    said = words_of(order, "markdown")
+    assert "- Labor: ________" in said and "- Total so far: 61.00" in said
+
+
 def test_tax_that_nobody_gave_is_open_too() -> None:
     made = estimated('[other_parts]\na = "10.00"', bare())
     assert (made.open, made.total) == (["tax"], Decimal("10.00"))
