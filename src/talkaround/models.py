@@ -284,12 +284,15 @@ class Terms(Model):
 
 
 class PricedPart(Model):
-    """A part on the estimate: ``price`` for one, ``amount`` for all of them, both null while it is not priced."""
+    """A part on the estimate: ``price`` for one, ``amount`` for all of them, both null while it is not priced.
+
+    ``quantity`` is null where it is as much as it takes; ``price`` is then for all of it.
+    """
 
     key: str
     name: str
     position: Position = Position()
-    quantity: Exact = Decimal(1)
+    quantity: Exact | None = Decimal(1)
     price: Exact | None = None
     amount: Exact | None = None
     condition: PartCondition = "new"

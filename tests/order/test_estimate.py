@@ -253,6 +253,13 @@ def test_without_a_price_it_is_open_and_the_total_is_partial() -> None:
     assert "partial total" in render(order, "csv")
 
 
+def test_labor_that_waits_for_its_price_does_not_read_as_free() -> None:
+    order = brakes()
+    order.estimate = estimated('[terms]\ntax_percent = "0"\n[parts]\n"brake-pad rear" = "61.00"', order)
+    said = words_of(order, "markdown")
+    assert "- Labor: ________" in said and "- Total so far: 61.00" in said
+
+
 def test_tax_that_nobody_gave_is_open_too() -> None:
     made = estimated('[other_parts]\na = "10.00"', bare())
     assert (made.open, made.total) == (["tax"], Decimal("10.00"))
@@ -267,6 +274,14 @@ def test_tax_that_nobody_gave_is_open_too() -> None:
 def test_one_price_does_for_every_place_and_the_closest_key_wins() -> None:
     made = estimated('[parts]\nbrake-rotor = "70.00"\n"brake-rotor Front LEFT" = "74.50"')
     assert [p.price for p in made.parts[:2]] == [Decimal("74.50"), Decimal("70.00")]
+
+
+def test_a_price_for_both_holds_when_they_are_read_one_by_one() -> None:
+    order = brakes()
+    order.parts = [part("brake-rotor", [1, 2], quantity=2, axle="front", side="both")]
+    (row,) = estimated("", order).parts
+    file = f'[parts]\n"{row.key}" = "74.50"'
+    assert estimated(file, order).parts_subtotal == estimated(file, brakes()).parts_subtotal == Decimal("149.00")
 
 
 def test_two_keys_that_fit_equally_are_told_and_the_row_stays_open() -> None:
@@ -284,6 +299,27 @@ def test_keys_outlive_a_new_reading() -> None:
     for row in (*order.parts, *order.jobs):
         row.lines = [n + 1 for n in row.lines]
     assert estimated(FULL, order).total == estimated(FULL).total
+
+
+def test_hours_of_one_line_hold_when_more_work_joins_its_job() -> None:
+    text = '[terms]\nhourly_rate = "100"\n[labor]\n"brake-rotor left front" = { hours = "2" }'
+    alone, joined = brakes(), brakes()
+    alone.jobs[0] = Job(name="Left front brake rotor", lines=[1])
+    for order in (alone, joined):
+        made = priced(text, order)
+        assert made.remarks == [] and made.estimate.labor_subtotal == Decimal("200.00")
+
+
+def test_a_fill_is_priced_as_a_whole_unless_it_is_said_how_much() -> None:
+    """5.5 x 7.99 = 43.945, half up 43.95."""
+    order = brakes()
+    order.parts = [part("engine-oil", [3])]
+    order.parts[0].unit = "fill"
+    assert estimated('[parts]\nengine-oil = "40.00"', order).parts_subtotal == Decimal("40.00")
+    measured = estimated('[parts]\nengine-oil = { price = "7.99", quantity = "5.5" }', order)
+    assert measured.parts_subtotal == Decimal("43.95")
+    order.estimate = estimated('[parts]\nengine-oil = "40.00"', order)
+    assert "| Engine oil (new; line 3) | to fill | - | 40.00 |" in words_of(order, "markdown").replace("\xa0", " ")
 
 
 def test_labor_may_be_named_by_a_line_of_its_job() -> None:

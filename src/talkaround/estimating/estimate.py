@@ -60,6 +60,11 @@ def charged_parts(order: RepairOrder) -> list[tuple[str, PartRow]]:
     return [(place_key(row.part.id, row.position), row) for row in order.parts if not _part_left_out(row, by_number)]
 
 
+def quantity_of(row: PartRow) -> Decimal | None:
+    """How many of it; None where it is as much as it takes."""
+    return None if row.unit == "fill" else Decimal(row.quantity)
+
+
 def charged_work(order: RepairOrder) -> list[WorkRow]:
     """Jobs, then work that is in no job, such as what is done already."""
     by_number = {line.number: line for line in order.lines}
@@ -72,8 +77,10 @@ def charged_work(order: RepairOrder) -> list[WorkRow]:
         if not lines:
             continue
         keys = tuple(place_key(line.component.id, line.position) for line in lines)
-        # Two jobs of one name are told apart by what they are about.
-        key = folded(job.name) if folded(job.name) not in taken else f"{folded(job.name)}: {keys[0]}"
+        # One line goes by its part, which stays when more work joins the job and gives it another name. Two jobs of one
+        # name are told apart by what they are about.
+        key = folded(job.name) if len(lines) > 1 else keys[0]
+        key = f"{folded(job.name)}: {keys[0]}" if key in taken else key
         taken.add(key)
         rows.append(WorkRow(key, job.name, tuple(line.number for line in lines), keys))
     for line in order.lines:
@@ -130,7 +137,7 @@ class _Pricing:
 
     def _part(self, key: str, row: PartRow) -> PricedPart:
         entry = self._entry("parts", (key,), key)
-        made = self._part_of(key, row.part.name, row.position, Decimal(row.quantity), entry, row.lines)
+        made = self._part_of(key, row.part.name, row.position, quantity_of(row), entry, row.lines)
         if made.make is None:
             made.make = row.make
         elif entry is not None and row.make is not None and made.make != row.make:
@@ -144,7 +151,7 @@ class _Pricing:
         return self._part_of(entry.key, entry.key, Position(), Decimal(1), entry, [])
 
     def _part_of(
-        self, key: str, name: str, position: Position, quantity: Decimal, entry: Entry | None, lines: list[int]
+        self, key: str, name: str, position: Position, quantity: Decimal | None, entry: Entry | None, lines: list[int]
     ) -> PricedPart:
         values = entry.values if entry else {}
         condition, make = origin_of(values.get("origin", ""))
@@ -158,7 +165,7 @@ class _Pricing:
             position=position,
             quantity=quantity,
             price=each,
-            amount=None if each is None else self._rounded(each * quantity),
+            amount=None if each is None else self._rounded(each if quantity is None else each * quantity),
             condition=condition,
             make=make,
             taxed=values.get("taxed", True),
@@ -166,7 +173,8 @@ class _Pricing:
         )
 
     def _work(self, row: WorkRow) -> PricedLabor:
-        entry = self._entry("labor", row.keys, row.key)
+        named = self.prices.entries["labor"].get(folded(row.name))
+        entry = self._entry("labor", row.keys, row.key if named is None else row.name)
         return self._labor_of("labor", row.key, row.name, row.position, entry, list(row.lines))
 
     def _other_work(self, entry: Entry) -> PricedLabor:

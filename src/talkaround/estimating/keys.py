@@ -17,7 +17,9 @@ class Key(NamedTuple):
 def place_key(id: str, position: Position) -> str:
     """``brake-rotor left front``, ``spark-plug cylinder=3``, ``drag-link right axle=2``."""
     axle = f"axle={position.axle}" if isinstance(position.axle, int) else position.axle
-    words = (position.side, axle, position.level, position.depth, position.end, position.place)
+    # A price is for one, so that it holds for both and for each of the two.
+    side = None if position.side == "both" else position.side
+    words = (side, axle, position.level, position.depth, position.end, position.place)
     return " ".join([id, *(word for word in words if word)])
 
 

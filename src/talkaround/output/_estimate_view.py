@@ -78,8 +78,8 @@ def estimate_view(order: RepairOrder) -> EstimateView:
                 )
                 if w
             ),
-            plain(p.quantity),
-            money(p.price),
+            plain(p.quantity) if p.quantity is not None else "to fill",
+            money(p.price) if p.quantity is not None else "-",
             money(p.amount),
         )
         for p in e.parts
@@ -100,9 +100,15 @@ def estimate_view(order: RepairOrder) -> EstimateView:
     percent = f"{plain(terms.tax_percent)}%" if terms.tax_percent is not None else ""
     basis = " on ".join(w for w in (percent, taxed_on if terms.tax_percent else "") if w)
     known_tax = some and terms.tax_percent is not None and (not terms.tax_percent or terms.tax_on is not None)
+    # Nothing, where something is only waiting for its price, would read as free.
+    known_parts = not e.parts or any(p.amount is not None for p in e.parts)
+    known_labor = not e.labor or any(w.amount is not None for w in e.labor)
     sums = (
-        (f"Parts, without {tax if tax.isupper() else tax.lower()}", money(e.parts_subtotal) if some else ""),
-        (sentence(labor), money(e.labor_subtotal) if some else ""),
+        (
+            f"Parts, without {tax if tax.isupper() else tax.lower()}",
+            money(e.parts_subtotal) if some and known_parts else "",
+        ),
+        (sentence(labor), money(e.labor_subtotal) if some and known_labor else ""),
         (f"{tax} ({basis})" if basis else tax, money(e.tax) if known_tax else ""),
     )
     open_rows = [

@@ -75,7 +75,7 @@ def _estimate(estimate: Estimate, british: bool) -> Iterator[dict[str, str]]:
             "position": _view.position_words(part.position, british=british),
             "conditions": " ".join(w for w in (part.condition, part.make) if w),
             "part": part.name,
-            "quantity": str(part.quantity),
+            "quantity": "" if part.quantity is None else str(part.quantity),
             "price": "" if part.price is None else str(part.price),
             "amount": "" if part.amount is None else str(part.amount),
         }

@@ -352,7 +352,7 @@ def _estimate(view: EstimateView, page: Page) -> _Safe:
                 _el("th", row.what, " " if row.detail else "", _el("span", row.detail, class_="about") if row.detail else "",
                     scope="row"),
                 cell(row.many, "figure many"),
-                _el("td", class_="figure each") if row.many == "fixed" else cell(row.each, "figure each"),
+                _el("td", class_="figure each") if row.many in ("fixed", "to fill") else cell(row.each, "figure each"),
                 cell(row.amount, "figure amount"),
             )
             for row in rows

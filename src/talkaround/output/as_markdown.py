@@ -131,7 +131,7 @@ def _estimate(view: EstimateView, page: Page) -> Iterator[str]:
             yield from (f"| {heading} | {many} | {each} | Amount |", "|---|--:|--:|--:|")
             for row in rows:
                 what = row.what + (f" ({row.detail})" if row.detail else "")
-                cells = (row.many, "-" if row.many == "fixed" else row.each, row.amount)
+                cells = (row.many, "-" if row.many in ("fixed", "to fill") else row.each, row.amount)
                 yield f"| {_text(what)} | {' | '.join('-' if c == '-' else _text(c) or '______' for c in cells)} |"
             yield ""
     for label, value in (*view.sums, (view.total_label, view.total)):

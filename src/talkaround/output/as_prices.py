@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from talkaround.estimating import Prices, price
-from talkaround.estimating.estimate import charged_parts, charged_work
+from talkaround.estimating.estimate import charged_parts, charged_work, quantity_of
 from talkaround.models import PricedLabor, PricedPart, RepairOrder, Terms
 from talkaround.output import _view
 
@@ -26,7 +26,7 @@ def render(order: RepairOrder) -> str:
         "# price is for one. origin: new (if left empty), used, rebuilt or reconditioned; original or aftermarket if known.",
         "[parts]",
     ]
-    of_order = {key: row.quantity for key, row in charged_parts(order)}
+    of_order = {key: quantity_of(row) for key, row in charged_parts(order)}
     rows += _once(_part(part, of_order[part.key], british) for part in estimate.parts if part.key in of_order)
     jobs = {row.key for row in charged_work(order)}
     rows += [
@@ -36,7 +36,7 @@ def render(order: RepairOrder) -> str:
     ]
     rows += _once(_work(work, terms, british) for work in estimate.labor if work.key in jobs)
     rows += ["", "# Anything else that is charged, each by its own name.", "[other_parts]"]
-    rows += [f"{_text(p.key)} = {_part_values(p, 1)}" for p in estimate.parts if p.key not in of_order]
+    rows += [f"{_text(p.key)} = {_part_values(p, Decimal(1))}" for p in estimate.parts if p.key not in of_order]
     rows += ["", f"[other_{labor}]"]
     others = [w for w in estimate.labor if w.key not in jobs]
     rows += [f"{_text(w.key)} = {_labor_values(w, terms)}" for w in others]
@@ -76,13 +76,15 @@ def _once(rows: Iterable[tuple[str, str]]) -> list[str]:
     return [f"{key} = {rest}" for key, rest in dict(rows).items()]
 
 
-def _part(part: PricedPart, quantity: int, british: bool) -> tuple[str, str]:
+def _part(part: PricedPart, quantity: Decimal | None, british: bool) -> tuple[str, str]:
     where = _view.position_words(part.position, part.name, british)
     name = _view.clean(part.name) + (f", {where}" if where else "")
-    return _text(part.key), _part_values(part, quantity) + _remark(f"{part.quantity} × {name}", part.lines)
+    return _text(part.key), _part_values(part, quantity) + _remark(
+        f"{part.quantity or 'all of the'} × {name}".replace("the × ", "the "), part.lines
+    )
 
 
-def _part_values(part: PricedPart, quantity: int) -> str:
+def _part_values(part: PricedPart, quantity: Decimal | None) -> str:
     # New is left unsaid, so that it hides no other word of the shop's own list.
     origin = " ".join(w for w in (part.condition if part.condition != "new" else "", part.make) if w)
     values = [f"price = {_number(part.price)}", f"origin = {_text(origin)}"]

@@ -115,9 +115,10 @@ def _estimate(view: EstimateView, page: Page) -> Iterator[_Row]:
     yield from _heading("ESTIMATE")
     for rows in (view.parts, view.labor):
         for row in rows:
-            reckoned = " × ".join(w for w in (row.many if row.many != "fixed" else "", row.each) if w)
+            one_price = row.many in ("fixed", "to fill")
+            reckoned = " × ".join(w for w in (row.many, row.each) if w and not one_price)
             what = row.what + (f" ({row.detail})" if row.detail else "")
-            yield ("  - ", "    ", f"{what}: {reckoned + ' = ' if row.each else ''}{row.amount or 'open'}")
+            yield ("  - ", "    ", f"{what}: {reckoned + ' = ' if row.each and reckoned else ''}{row.amount or 'open'}")
     for label, value in (*view.sums, (view.total_label, view.total)):
         yield ("  ", "    ", f"{label}: {value or 'open'}")
     for text in (view.partial, f"{page.word('Labor')}: {view.rate}" if view.rate else "", view.rounding):
