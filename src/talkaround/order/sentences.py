@@ -101,7 +101,7 @@ class Sentences:
         if not line.measurements:
             return ""
         values = _listed([self.reading(m) + self._against(m) for m in line.measurements])
-        well = f", and {self._be(line)[1]} found good" if good else ""
+        well = f" and {self._be(line)[1]} found good" if good else ""
         return f" measured {values}{well}"
 
     def _against(self, m: Measurement) -> str:

@@ -233,6 +233,7 @@ class Page:
     british: bool
     facts: tuple[tuple[str, str | None], ...]
     plans: tuple[tuple[str, str], ...]
+    summary: str
     tally: tuple[tuple[Severity, int], ...]
     concerns: tuple[Report, ...]
     groups: tuple[Group, ...]
@@ -277,6 +278,7 @@ def page(order: RepairOrder) -> Page:
         british=british,
         facts=_facts(order, priced),
         plans=plans,
+        summary=clean(order.summary),
         tally=tuple((s, n) for s in HEADINGS if (n := sum(e.severity == s for e in entries))),
         concerns=tuple(
             Report(

@@ -136,6 +136,7 @@ def _header(page: Page) -> _Safe:
         _el("p", _el("b", "Repair order"), _el("span", f"from the note {page.note_name}"), class_="kind"),
         _el("h1", page.heading) if page.heading else _el("h1", "Vehicle", _blank("not named in the note")),
         _el("dl", *facts, *plans, class_="facts"),
+        _el("p", page.summary, class_="summary") if page.summary else "",
         _el("ul", *counts, class_="tally", aria_label="How many lines of each rank") if counts else "",
     )
 

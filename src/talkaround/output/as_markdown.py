@@ -41,6 +41,8 @@ def _document(page: Page) -> Iterator[str]:
         yield f"- {label}: {_text(value) if value else '________________'}"
     for label, text in page.plans:
         yield f"- {label}: {_text(text)}"
+    if page.summary:
+        yield from ("", _text(page.summary), "")
     if page.tally:
         yield f"- Lines: {', '.join(f'{count} {severity}' for severity, count in page.tally)}"
     yield from ("", "## What the customer reports", "")

@@ -52,6 +52,8 @@ def _rows(page: Page) -> Iterator[_Row]:
     yield ("", "", " | ".join(known))
     for label, text in page.plans:
         yield ("", "  ", f"{label}: {text}")
+    if page.summary:
+        yield ("", "", page.summary)
     if page.tally:
         yield ("", "", ", ".join(f"{count} {severity}" for severity, count in page.tally))
     if page.concerns:
