@@ -127,7 +127,8 @@ def write(
     rule_book: Annotated[
         Book | None,
         typer.Option(
-            help="Whose limits readings are held against; without it us-light, or uk where the drive is right-hand.",
+            help="Whose limits readings are held against; without it uk where the drive is right-hand, else us-commercial "
+            "where the note has air brakes or a coupling, else us-light.",
             show_default=False,
         ),
     ] = None,

@@ -21,10 +21,10 @@ def write_order(
 ) -> RepairOrder:
     """The repair order of a note. Pure: the same note, vocabulary, drive side and rule book give the same order.
 
-    Readings are held against ``rule_book``; without one, against the book that goes with the drive side.
+    Readings are held against ``rule_book``; without one, against the book that goes with the drive side and the vehicle.
     """
-    book = rule_book or book_for(steering)
-    return _ordered(note, read(note, vocabulary, steering), vocabulary, steering, book)[0]
+    found = read(note, vocabulary, steering)
+    return _ordered(note, found, vocabulary, steering, rule_book or _book_of(found, vocabulary, steering))[0]
 
 
 def explain_order(
@@ -35,8 +35,8 @@ def explain_order(
     from talkaround.output.explanation import Explanation
     from talkaround.reading.explaining import read_and_record
 
-    book = rule_book or book_for(steering)
     recorded = read_and_record(note, vocabulary, steering)
+    book = rule_book or _book_of(recorded.read, vocabulary, steering)
     order, judged = _ordered(note, recorded.read, vocabulary, steering, book)
     # No two lines are of one component at one place.
     by_what = {(j.finding.component, position_of(j.finding.place).model_dump_json()): j for j in judged}
@@ -46,6 +46,10 @@ def explain_order(
     }
     names = {id: component.name for id, component in vocabulary.components.items()}
     return Explanation(order, recorded, limits, names)
+
+
+def _book_of(found: ReadNote, vocabulary: Vocabulary, steering: Steering) -> RuleBook:
+    return book_for(steering, {vocabulary.components[f.component].system for f in found.findings})
 
 
 def _ordered(

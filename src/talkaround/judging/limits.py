@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -32,9 +32,18 @@ _SHOWN_ABOVE = {
 }  # fmt: skip
 
 
-def rule_book(steering: Steering) -> RuleBook:
-    """The rule book that a shop with this drive side goes by unless it chooses another."""
-    return "us-light" if steering == "left-hand" else "uk"
+# What only commercial vehicles have.
+_COMMERCIAL = frozenset({"air-brakes", "coupling"})
+
+
+def rule_book(steering: Steering, systems: Collection[str] = ()) -> RuleBook:
+    """The rule book that a shop with this drive side goes by, unless it chooses another.
+
+    ``systems`` are those that the note speaks of: one with air brakes or a coupling is of a commercial vehicle.
+    """
+    if steering == "right-hand":
+        return "uk"
+    return "us-commercial" if _COMMERCIAL & set(systems) else "us-light"
 
 
 @dataclass(slots=True)
@@ -173,8 +182,13 @@ def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: st
     held = hold_against(reading, limit, vocabulary) if limit is not None else None
     if limit is None or held is None:
         return Measured(m, dangerous=dangerous)
-    m.limit, m.limit_source, m.verdict = held.limit, limit.source, held.verdict
+    m.limit, m.limit_source, m.verdict = _as_written(held.limit), limit.source, held.verdict
     return Measured(m, held.bound, limit.mark != "habit", dangerous)
+
+
+def _as_written(limit: float) -> float:
+    """A limit in the reading's unit to four figures, as nobody writes 0.07874 in for 2 mm."""
+    return float(f"{limit:.4g}")
 
 
 def margin(value: float, limit: float) -> float:

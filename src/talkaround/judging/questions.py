@@ -94,7 +94,12 @@ def _places_open(n: int, j: Judged, v: Vocabulary) -> Iterator[Asked]:
     where = " ".join(w for w in (f.place.side, _axle_words(f.place.axle or "")) if w)
     name = f"{where} {comp.name}".strip()
     if axle_open:
-        yield Asked(n, "axle", f"Which axle is the {name} on?", ["front", "rear"])
+        text = (
+            f"Which axle is the {name} on?"
+            if comp.system in AT_THE_WHEELS
+            else f"Is the {name} at the front or the rear?"
+        )
+        yield Asked(n, "axle", text, ["front", "rear"])
     if side_open:
         yield Asked(n, "side", f"Which side is the {name} on?", ["left", "right", "both"])
 

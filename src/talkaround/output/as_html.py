@@ -64,13 +64,10 @@ def render(order: RepairOrder) -> str:
         _concerns(page.concerns),
         _findings(page),
         _good(page.good),
-        _parts(page),
-        _questions(page),
-        _set_aside(page.asides),
-        _mended(page.mended),
         _cautions(page.cautions),
         _estimate(page.estimate, page),
         _sign_off(page),
+        _for_the_shop(page),
     )
     language = "en-GB" if page.british else "en-US"
     return f'<!DOCTYPE html>\n<html lang="{language}">\n<head>{head}</head>\n<body>\n{body}\n</body>\n</html>\n'
@@ -202,7 +199,7 @@ def _finding(entry: Entry, page: Page) -> _Safe:
     found = _el(
         "td",
         _el("div", _view.sentence(entry.found)) if entry.found else "",
-        *(_el("div", _whole(reading), class_="reading") for reading in (*entry.readings, *entry.codes)),
+        *(_el("div", _whole(reading), class_="reading") for reading in (*entry.brief_readings, *entry.codes)),
         _el("div", "Reported, not seen by the technician", class_="aside") if entry.reported else "",
         class_="found",
     )
@@ -258,6 +255,19 @@ def _good(entries: tuple[Entry, ...]) -> _Safe:
     return _section("good", _view.HEADINGS["good"], table)
 
 
+def _for_the_shop(page: Page) -> _Safe:
+    """What the writer and the parts counter need and the customer does not: a sheet of its own on paper."""
+    return _el(
+        "div",
+        _el("p", "For the shop, not for the customer’s copy", class_="copy"),
+        _questions(page),
+        _parts(page),
+        _set_aside(page.asides),
+        _mended(page.mended),
+        class_="for-the-shop",
+    )
+
+
 def _parts(page: Page) -> _Safe:
     if not page.parts:
         return _Safe("")
@@ -275,7 +285,8 @@ def _parts(page: Page) -> _Safe:
                 _el("td", notes, class_="note"),
             )
         )
-    heads = [_el("th", name, scope="col") for name in ("State", "Count", "Part and place", "For", "Note")]
+    columns = ("State", "Count", "Part and place", "For", "Note")
+    heads = [_el("th", name, scope="col", class_=name.split()[0].lower()) for name in columns]
     table = _el("table", _el("thead", _el("tr", *heads)), _el("tbody", *rows))
     together = [
         _el("li", _el("b", job.name), f": lines {', '.join(map(str, job.lines))}") for job in page.together
