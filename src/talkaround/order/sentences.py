@@ -61,6 +61,12 @@ _STATE = {
     "wrong-part": "The part that came does not fit, and the right one is still to come.",
     "declined": "The customer declined this work.",
 }
+# What was measured, where the part and the unit do not tell.
+_OF = {
+    "tread-depth": " of tread", "play": " of play", "end-play": " of end play", "runout": " of runout",
+    "push-rod-stroke": " of push rod stroke", "free-travel": " of free travel", "lever-travel": " of travel",
+    "thickness-variation": " of thickness variation", "backlash": " of backlash", "moisture": " water",
+}  # fmt: skip
 # Units that a reader on the other side of the road does not think in, and what to give beside them.
 _IN_US = {"bar": "psi", "kPa": "psi", "N m": "ft lb", "degC": "degF", "km": "mi", "cm": "in", "m": "ft"}
 _IN_UK = {"in": "mm", "1/32 in": "mm", "1/1000 in": "mm", "psi": "bar", "ft lb": "N m", "degF": "degC", "ft": "m"}
@@ -107,12 +113,12 @@ class Sentences:
     def _against(self, m: Measurement) -> str:
         if m.limit is None or m.verdict is None:
             return ""
-        how = {"fail": "past", "near": "close to", "pass": "within"}[m.verdict]
+        how = "at" if m.value == m.limit else {"fail": "past", "near": "close to", "pass": "within"}[m.verdict]
         return f" ({how} the limit of {amount(m.limit, m.unit)})"
 
     def reading(self, m: Measurement) -> str:
         """The value as it was said, and in the reader's own unit where that is another."""
-        said = amount(m.value, m.unit, m.bound)
+        said = amount(m.value, m.unit, m.bound) + _OF.get(m.quantity, "")
         other = (_IN_US if self.steering == "left-hand" else _IN_UK).get(m.unit)
         if other is None or m.unit not in self.v.units or other not in self.v.units:
             return said

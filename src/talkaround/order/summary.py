@@ -19,7 +19,7 @@ def summary_of(lines: Sequence[Line], sentences: Sentences) -> str:
     advised = [x for x in open_lines if x.severity == "suggested"]
     watched = [x for x in open_lines if x.severity == "monitor"]
     done = [x for x in lines if x.work == "done"]
-    good = [x for x in lines if x.severity == "good"]
+    good = [x for x in lines if x.severity == "good" and x.work not in ("done", "declined")]
     declined = [x for x in lines if x.work == "declined"]
     said: list[str] = []
     if unsafe:

@@ -10,6 +10,10 @@ from talkaround.vocabulary.folding import Word
 _ORDINALS = {**{w: n for w, n in ORDINALS.items() if n <= 6}, "1st": 1}
 
 
+_NUMBERED_NOUNS = frozenset({"axle", "cylinder", "bank", "injector", "plug", "coil"})
+_BEFORE_NOUN = frozenset({"ignition", "spark", "fuel", "glow"})
+
+
 class NumberedPlace(NamedTuple):
     """``axle=2``, ``cylinder=3`` or ``bank=1`` with the words that say it."""
 
@@ -46,13 +50,10 @@ def numbered_place(words: list[Word], folds: list[str], i: int) -> NumberedPlace
         j = i + 2 if nxt == "." else i + 1
         if j + 1 < len(folds):
             whole = below_hundred(folds, j) if not is_int(folds[j]) else (int(folds[j]), j + 1)
-            if (
-                whole
-                and whole[1] < len(folds)
-                and folds[whole[1]] in ("axle", "cylinder", "bank", "injector", "plug", "coil")
-                and 0 < whole[0] <= 16
-            ):
-                noun = folds[whole[1]]
+            # "Number three ignition coil": a word may stand before the noun that has one for each cylinder.
+            behind = folds[whole[1] : whole[1] + 2] if whole else []
+            noun = behind[1] if behind[:1] and behind[0] in _BEFORE_NOUN and behind[1:] else (behind or [""])[0]
+            if whole and noun in _NUMBERED_NOUNS and 0 < whole[0] <= 16:
                 keyed = noun if noun in ("axle", "bank") else "cylinder"
                 return NumberedPlace(i, whole[1] + (noun in ("axle", "cylinder", "bank")), f"{keyed}={whole[0]}")
     if w in _ORDINALS and nxt == "axle" and not (i and folds[i - 1] == "side"):
