@@ -121,7 +121,7 @@ def test_a_pad_off_its_pin_that_has_cut_the_rotor_is_dangerous_and_needs_both(vo
     ("text", "component"),
     [
         ("Left rear trailing arm moves a good inch at the bushing when you pry it.", "trailing-arm"),
-        ("Left front lower ball joint has a lot of movement, the wheel flops in and out.", "lower-ball-joint"),
+        ("Left front lower ball joint moves all over the place.", "lower-ball-joint"),
     ],
 )
 def test_large_movement_of_the_suspension_is_unsafe(text: str, component: str, vocabulary: Vocabulary) -> None:
