@@ -88,7 +88,7 @@ class Sentences:
     # ----- cause ------------------------------------------------------------------------------------------------------
 
     def _cause(self, line: Line) -> str:
-        the_part, verb = self.named(line, explained=True), self._be(line)
+        the_part, verb = self.named(line, explained=line.severity != "good"), self._be(line)
         if line.severity == "good":
             found = "" if line.measurements else f" {verb[1]} inspected and found good"
             return self._sentence(f"{the_part}{found}{self._measured(line, good=True)}")
@@ -136,13 +136,14 @@ class Sentences:
         the_part = self.named(line)
         thing = the_part[:1].lower() + the_part[1:]
         if line.work == "done":
-            return self._sentence(f"{_DID[verb]} {self._object(line, thing)}")
+            did = {"Top up": "Topped up", "Fill": "Filled"}[self._fill(line)] if verb == "fill" else _DID[verb]
+            return self._sentence(f"{did} {self._object(line, thing)}")
         if verb == "monitor":
             first = f"Look at {thing} again at the next visit"
         elif verb == "diagnose":
             first = f"Diagnose {thing}: find the cause before any part is fitted"
         else:
-            first = f"{_DO[verb]} {self._object(line, thing)}"
+            first = f"{self._fill(line) if verb == 'fill' else _DO[verb]} {self._object(line, thing)}"
         rest = [_STATE[line.work]] if line.work in _STATE else []
         if line.work not in ("declined",) and line.action.also:
             rest.append(self._sentence(f"This goes with it: {_listed([p.name for p in line.action.also])}"))
@@ -154,7 +155,8 @@ class Sentences:
     def _object(self, line: Line, thing: str) -> str:
         fitted = line.action.part
         if line.action.verb == "replace" and fitted is not None and fitted.id != line.component.id:
-            return f"{thing} by fitting the {fitted.name}{self._explained(fitted.id)} that it comes with"
+            comes_with = self._comes_with(line.component.id, fitted.id)
+            return f"{thing} by fitting the {fitted.name}{self._explained(fitted.id)}{' that it comes with' if comes_with else ''}"
         return thing
 
     # ----- names ------------------------------------------------------------------------------------------------------
@@ -176,7 +178,16 @@ class Sentences:
         return f"The {full}"
 
     def _explained(self, component: str) -> str:
-        return ""
+        says = self.v.plain_words(component)
+        return f" ({says})" if says else ""
+
+    def _fill(self, line: Line) -> str:
+        return "Top up" if self.v.components[line.component.id].kind == "fluid" else "Fill"
+
+    def _comes_with(self, component: str, fitted: str) -> bool:
+        """Whether the part fitted has the faulty one in it or is what it is served as."""
+        comp = self.v.components[component]
+        return fitted in comp.part_of or fitted in {x.part for x in comp.served_as}
 
     def _is_plural(self, line: Line) -> bool:
         comp = self.v.components[line.component.id]

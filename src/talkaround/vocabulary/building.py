@@ -27,6 +27,7 @@ from talkaround.vocabulary.schema import (
     Mishearing,
     OrdinaryWords,
     PlaceWord,
+    Plain,
     Quantity,
     System,
     Unit,
@@ -70,7 +71,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         "systems.toml": System, "quantities.toml": Quantity, "units.toml": Unit, "components": Component,
         "limits.toml": Limit, "places.toml": PlaceWord, "conditions.toml": ConditionWords, "actions.toml": ActionWords,
         "cues.toml": Cue, "mishearings.toml": Mishearing, "ambiguous.toml": Ambiguous, "judgement.toml": Judgement,
-        "ordinary.toml": OrdinaryWords, "cautions.toml": Caution,
+        "ordinary.toml": OrdinaryWords, "cautions.toml": Caution, "plain.toml": Plain,
         "recogniser.toml": Expected,
     }  # fmt: skip
     tables = {name: reader.tables(name, model) for name, model in models.items()}
@@ -174,6 +175,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         ambiguous=ambiguous,
         kinds={k: tuple(v) for k, v in kinds.items()},
         name_phrases=name_phrases,
+        plain={e.id: e.record.says or "" for e in tables["plain.toml"]},
         cautions={e.id: e.record for e in tables["cautions.toml"]},
         british=spelling.get("british", {}),
         everyday=" ".join(sorted(ordinary)),

@@ -160,6 +160,7 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "phrases": phrases,
         "mishearings": {phrase(p): [_plain(m) for m in of] for p, of in v.mishearings.items()},
         "cautions": records(v.cautions),
+        "plain": v.plain,
         "everyday": v.everyday,
         # Only what was spoken is held against sounds, so they stay closed until then.
         "alikes": frozen_alikes(v.alikes),
@@ -195,6 +196,7 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         kinds=data["kinds"],
         name_phrases=data["name_phrases"],
         cautions=records("cautions", Caution),
+        plain=data["plain"],
         british=data["spelling"].get("british", {}),
         everyday=data["everyday"],
         make_alikes=partial(thawed_alikes, data["alikes"]),

@@ -113,6 +113,19 @@ class Caution(Record):
     verbs: tuple[ActionVerb, ...] = ()
 
 
+class Plain(Record):
+    """What a part is in words for a customer: a short explanation, or that every customer knows the word."""
+
+    says: Phrase | None = None
+    known: bool = False
+
+    @model_validator(mode="after")
+    def _one_of_them(self) -> Plain:
+        if (self.says is None) == (not self.known):
+            raise ValueError("give says, or known = true, and not both")
+        return self
+
+
 class Quantity(Record):
     name: Phrase
     units: tuple[Phrase, ...]
@@ -337,6 +350,7 @@ __all__ = [
     "Mishearing",
     "OrdinaryWords",
     "Phrase",
+    "Plain",
     "PlaceWord",
     "Quantity",
     "Record",

@@ -73,10 +73,25 @@ class Vocabulary:
     """Folded words of everyday English, with spaces between."""
     make_alikes: Callable[[], Alikes] = partial(build_alikes, {})
     cautions: dict[str, Caution] = field(default_factory=dict)
+    plain: dict[str, str] = field(default_factory=dict)
+    """Explanations for customers by id or by last words of one; empty where every customer knows the word."""
     british: dict[str, str] = field(default_factory=dict)
     """US words as a UK reader has them, for the paper."""
     expected: tuple[str, ...] = ()
     """Words as they are typed that a recogniser is told to expect, most telling first."""
+
+    def plain_words(self, component: str) -> str:
+        """A short explanation of a component for customers; empty where there is none or none is needed."""
+        words = component.split("-")
+        last_words = ["-".join(words[n:]) for n in range(len(words))]
+        chain = [component]
+        while (
+            (general := self.components.get(chain[-1])) is not None and general.kind_of and general.kind_of not in chain
+        ):
+            chain.append(general.kind_of)
+        # Two last words say more than the kind, one says less.
+        tries = [*(w for w in last_words if w == component or "-" in w), *chain, *last_words[-1:]]
+        return next((self.plain[t] for t in tries if t in self.plain), "")
 
     @cached_property
     def matcher(self) -> Matcher:
