@@ -155,8 +155,8 @@ class Sentences:
     def _object(self, line: Line, thing: str) -> str:
         fitted = line.action.part
         if line.action.verb == "replace" and fitted is not None and fitted.id != line.component.id:
-            comes_with = self._comes_with(line.component.id, fitted.id)
-            return f"{thing} by fitting the {fitted.name}{self._explained(fitted.id)}{' that it comes with' if comes_with else ''}"
+            how = " that it comes with" if self._comes_with(line.component.id, fitted.id) else ""
+            return f"{thing} by fitting the {fitted.name}{self._explained(fitted.id)}{how}"
         return thing
 
     # ----- names ------------------------------------------------------------------------------------------------------
