@@ -69,7 +69,7 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     severity = severity_of(finding, measured, vocabulary, why)
     verb = _verb(finding, severity, vocabulary, why)
     part = _part(finding, verb, vocabulary, why)
-    basis: Basis = "reported" if finding.reported else "measured" if measurements else "observed"
+    basis: Basis = "measured" if measurements else "observed"
     return Judged(finding, severity, verb, part, measurements, basis, why)
 
 

@@ -147,7 +147,7 @@ def _concerns_unanswered(judged: list[Judged], v: Vocabulary, read: ReadNote) ->
     for r in read.reported:
         if r.confirmed or r.not_confirmed or not (r.about or r.symptoms) or _answered(r, judged, v):
             continue
-        text = f"The customer reports “{r.text.rstrip('.!?,; ')}”. What was found?"
+        text = f"Reported: “{r.text.rstrip('.!?,; ')}”. What was found?"
         yield Asked(
             None,
             "understanding",

@@ -82,7 +82,7 @@ class Sentences:
 
     def three_cs(self, line: Line, reported: Sequence[str] = ()) -> tuple[str, str, str]:
         """Concern, cause and correction; empty where there is nothing to say. ``reported`` are the customer's own words."""
-        concern = " ".join(f"The customer reports: “{text.strip(' .,;')}.”" for text in reported)
+        concern = " ".join(f"Reported: “{text.strip(' .,;')}.”" for text in reported)
         return concern, self.spelled(self._cause(line)), self.spelled(self._correction(line))
 
     # ----- cause ------------------------------------------------------------------------------------------------------

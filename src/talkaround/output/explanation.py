@@ -30,7 +30,7 @@ _SOME = 4
 _WORD = re.compile(r"\w")
 _CONDITION_IDS = frozenset(get_args(ConditionId))
 # What a finding holds, in the order in which it is told.
-_FIELDS = ("good", "conditions", "readings", "severity", "verb", "part", "quantity", "work", "reported", "not_traced")
+_FIELDS = ("good", "conditions", "readings", "severity", "verb", "part", "quantity", "work", "not_traced")
 # What is told of a line, in order, and what it is headed.
 _JUDGED = {
     "component": "component", "position": "position", "conditions": "fault", "severity": "severity", "action": "action",
@@ -331,8 +331,6 @@ def _words_of(f: Finding, field: str, names: dict[str, str]) -> str:
         return f"quantity {f.quantity}" if f.quantity is not None else ""
     if field == "work":
         return f"work {f.work.replace('-', ' ')}" if f.work else ""
-    if field == "reported":
-        return "reported" if f.reported else ""
     return "cause not found" if f.not_traced else ""
 
 

@@ -22,6 +22,7 @@ _ASKING = frozenset(
     "would will should shall could can do does did is are was were has have isnt arent doesnt dont why".split()
 )
 # Behind these a what-if is over: the objection to it, or the reason for it, is so.
+_OWN = frozenset({"i", "they", "theyre", "it", "its"})
 _TO_WHAT_IS_SO = frozenset({"but", "because", "cause", "cos", "since"})
 
 
@@ -33,6 +34,8 @@ class DiscourseRules(CorrectionRules):
         s = self.s
         if s.reporting is not None and not self._report_goes_on(c, has):
             self._close_report()
+        if s.reporting is None and s.told:
+            self._take_up_what_was_told(c, has)
         if s.reporting is not None:
             s.reporting.spans.append(self._chars(c))
             self._note_report(c)
@@ -40,11 +43,13 @@ class DiscourseRules(CorrectionRules):
         if "reported" in has and not any(m.value("work") == "declined" for m in c.mentions):
             self._drop_topic()
             s.reporting = Reported([self._chars(c)], "")
-            s.mode_until = c.sentence
+            s.mode_until, s.told = c.sentence, []
             self._note_report(c)
             return "report.opens"
         if "unconfirmed" in has and self.out.reported:
             self.out.reported[-1].not_confirmed = True
+        elif "confirmed" in has and s.told and self.out.reported and not names_part(c):
+            self.out.reported[-1].confirmed = True
         if "unconfirmed" in has and not has_predicate(c):
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
@@ -52,7 +57,8 @@ class DiscourseRules(CorrectionRules):
 
     def _note_report(self, c: Clause) -> None:
         """Take down what the clause tells; what the technician confirms ends the report."""
-        r = self.s.reporting
+        s = self.s
+        r = s.reporting
         if r is None:
             return
         for m in c.mentions:
@@ -60,9 +66,22 @@ class DiscourseRules(CorrectionRules):
             if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
                 r.shows += [t.value for t in m.of("condition")]
+        subjects, objects, _ = self._subjects(c)
+        named = subjects or objects
+        if len(named) == 1:
+            s.told, s.told_places = named, self._places_named(c, named)
         r.confirmed, r.not_confirmed = "confirmed" in kinds_in(c), "unconfirmed" in kinds_in(c)
         if r.confirmed or r.not_confirmed:
             self._close_report()
+
+    def _take_up_what_was_told(self, c: Clause, has: set[str]) -> None:
+        """ "The other shop said the struts are shot. They're dry": the technician's own word on the part told of."""
+        s = self.s
+        if names_part(c) or c.sentence > s.mode_until + 1:
+            s.told = []
+        elif self.words[c.begin].fold in _OWN and (has_predicate(c) or c.quantities):
+            s.topic, s.topic_places, s.topic_sentence = s.told, s.told_places, c.sentence
+            s.topic_span, s.told = None, []
 
     def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
         r = self.s.reporting
@@ -70,6 +89,8 @@ class DiscourseRules(CorrectionRules):
             return False
         if has & {"unconfirmed", "confirmed", "not-inspected"}:
             return True
+        if self.punctuated and self.words[c.begin].fold == "i" and (has_predicate(c) or c.quantities):
+            return False
         length = sum(e - b for b, e in r.spans)
         if names_part(c) and length > (_LONG_REPORT if self.punctuated else _REPORT_RUNS):
             return False

@@ -97,6 +97,9 @@ class State:
     mode_until: int = -1
     """The last sentence that the mode or the report may reach into."""
     reporting: Reported | None = None
+    told: list[Subject] = field(default_factory=list)
+    """The part that the report is about; the technician's "it's dry" behind it speaks of that."""
+    told_places: PlacesSaid | None = None
     supposed: list[Subject] = field(default_factory=list)
     """What a what-if or a false guess was about; "but it's fine" behind it speaks of that."""
     supposed_in: int = -1

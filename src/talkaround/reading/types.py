@@ -182,7 +182,6 @@ class Finding:
     part: str | None = None
     quantity: int | None = None
     work: str | None = None
-    reported: bool = False
     ask_for: list[str] = field(default_factory=list)
     at_hand: bool = False
     not_traced: bool = False
