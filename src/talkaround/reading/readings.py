@@ -112,7 +112,9 @@ class ReadingRules(PlaceRules):
                 alike = [u for u in said if u in units and units[u].dimension == units[bare].dimension]
                 # A disc of 1.12 is no disc of that many millimetres, so inches are meant.
                 tried = (u for u in (*alike, bare, *quantity.units) if can_be(quantity, q.values, u, units))
-                return next(tried, None)
+                unit = next(tried, None)
+                if unit or "voltage" not in comp.measured:
+                    return unit
         if "freeze-point" in comp.measured:
             return self._degrees()
         if "voltage" in comp.measured:
