@@ -29,6 +29,17 @@ NOT_CALLED_FOR = [
 ]
 
 
+NOT_FOR_LIGHT_WORK = [
+    ("Gas cap is cracked, needs a cap.", "Fuel:"),
+    ("Charge port door is broken, needs replaced.", "High voltage"),
+    ("Radiator fan relay is dead, needs a relay.", "coolant"),
+    ("Liftgate struts are weak, replace them.", "springs"),
+    ("Left front hubcap is missing, needs one.", "Lift and support"),
+    ("Left front hubcap is missing, needs one.", "torque"),
+    ("Right rear valve cap is missing, needs one.", "Lift and support"),
+]
+
+
 def cautions(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand") -> list[str]:
     return write_order(Note(name="bay", text=text), vocabulary=vocabulary, steering=steering).cautions
 
@@ -36,6 +47,11 @@ def cautions(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand"
 @pytest.mark.parametrize(("text", "words"), CALLED_FOR)
 def test_work_calls_for_its_caution(text: str, words: str, vocabulary: Vocabulary) -> None:
     assert any(words in caution for caution in cautions(text, vocabulary))
+
+
+@pytest.mark.parametrize(("text", "words"), NOT_FOR_LIGHT_WORK)
+def test_light_work_beside_danger_calls_for_less(text: str, words: str, vocabulary: Vocabulary) -> None:
+    assert not any(words in caution for caution in cautions(text, vocabulary))
 
 
 @pytest.mark.parametrize("text", NOT_CALLED_FOR)

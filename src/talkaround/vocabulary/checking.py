@@ -247,6 +247,9 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
         signs = [rule.said for rule in e.record.rules if rule.said]
         yield from unknown(e, "rules", signs, said_outright, "value of a severity cue")
         yield from unknown(e, "rules", whens, scopes | roles, "system, kind, component or part in safety")
+    for e in lexicon.entries["cautions.toml"]:
+        yield from unknown(e, "when", e.record.when, scopes | roles, "system, kind, component or part in safety")
+        yield from unknown(e, "unless", e.record.unless, scopes, "system, kind or component")
     for e in lexicon.entries["limits.toml"]:
         yield from unknown(e, "stands_beside", e.record.stands_beside, v.limits, "limit")
     for e in lexicon.entries["quantities.toml"]:

@@ -106,10 +106,14 @@ class System(Record):
 
 
 class Caution(Record):
-    """A caution, and what calls for it: scopes as in :func:`in_scope` or safety roles, and verbs (none: any work)."""
+    """A caution, and what calls for it: scopes as in :func:`in_scope` or safety roles, and verbs (none: any work).
+
+    ``unless`` are scopes that do not call for it though ``when`` takes them in.
+    """
 
     text: Phrase
     when: tuple[Id, ...] = Field(min_length=1)
+    unless: tuple[Id, ...] = ()
     verbs: tuple[ActionVerb, ...] = ()
 
 
