@@ -184,7 +184,7 @@ def test_the_concern_stands_with_the_line_that_answers_it(vocabulary: Vocabulary
         "Customer says the brakes squeal. Front pads are at 2 mm, need replaced. Horn doesn't work.", vocabulary
     )
     by_part = {line.component.id: line.concern for line in order.lines}
-    assert by_part["brake-pad"] == "The customer reports: “Customer says the brakes squeal.”"
+    assert by_part["brake-pad"] == "Reported: “Customer says the brakes squeal.”"
     assert by_part["horn"] == ""
 
 
@@ -247,3 +247,30 @@ def test_all_notes_give_well_formed_sentences(orders: dict[str, RepairOrder]) ->
 def test_no_sentence_says_more_than_was_found(vocabulary: Vocabulary) -> None:
     line = order_of("Left rear tail lamp is out.", vocabulary).lines[0]
     assert bare(line.cause) == "The left rear tail lamp is not working."
+
+
+@pytest.mark.parametrize(
+    ("text", "cause"),
+    [
+        ("Rear brake pads are at 7 mm, good.", "7 mm (above the minimum of 2 mm)"),
+        ("Left front tire is at 1/32.", "1/32 in of tread (below the minimum of 2/32 in)"),
+        ("Washer fluid is completely empty, top it up.", "empty"),
+        ("Needs a cabin filter.", "is not noted"),
+    ],
+)
+def test_the_cause_says_what_was_seen_and_held_against(text: str, cause: str, vocabulary: Vocabulary) -> None:
+    (line,) = write_order(Note(name="bay", text=text), vocabulary=vocabulary).lines
+    assert cause in line.cause
+
+
+@pytest.mark.parametrize(
+    ("text", "correction"),
+    [
+        ("Right rear tire was low, aired it up.", "Inflated the right rear tire."),
+        ("Battery is weak, charge it.", "Charge the battery."),
+        ("Washer fluid was low, topped it off.", "Topped up the washer fluid."),
+    ],
+)
+def test_each_thing_is_filled_in_its_own_word(text: str, correction: str, vocabulary: Vocabulary) -> None:
+    (line,) = write_order(Note(name="bay", text=text), vocabulary=vocabulary).lines
+    assert line.correction.startswith(correction)

@@ -12,6 +12,7 @@ from talkaround.amounts import amount
 from talkaround.models import Condition, Line, Measurement, Steering
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.british import British
+from talkaround.vocabulary.schema import in_scope
 
 # What stands behind "is", by degree: none, slight, moderate, severe, complete.
 _IS: dict[str, tuple[str, str, str, str, str]] = {
@@ -56,6 +57,7 @@ _DID = {
     "clean": "Cleaned", "lubricate": "Lubricated", "fill": "Topped up", "flush": "Flushed out and renewed",
     "tighten": "Tightened", "diagnose": "Checked", "monitor": "Checked",
 }  # fmt: skip
+_FILLED = {"Top up": "Topped up", "Fill": "Filled", "Inflate": "Inflated", "Charge": "Charged"}
 _STATE = {
     "ordered": "The part is on order.",
     "wrong-part": "The part that came does not fit, and the right one is still to come.",
@@ -92,29 +94,33 @@ class Sentences:
         if line.severity == "good":
             found = "" if line.measurements else f" {verb[1]} inspected and found good"
             return self._sentence(f"{the_part}{found}{self._measured(line, good=True)}")
-        said = _listed([_worded(c) for c in line.conditions])
+        said = _listed([self._worded(c, line) for c in line.conditions])
         reported = "It is reported that " if line.basis == "reported" else ""
         if said:
             tense = verb[1] if line.work == "done" else verb[0]
-            words = f"{reported}{the_part[:1].lower() + the_part[1:] if reported else the_part} {tense} {said}"
-            return self._sentence(words + (f", and{self._measured(line)}" if line.measurements else ""))
+            words = f"{reported}{_small(the_part) if reported else the_part} {tense} {said}"
+            return self._sentence(words + (f",{self._measured(line, at=' at')}" if line.measurements else ""))
         if line.measurements:
             return self._sentence(f"{the_part}{self._measured(line)}")
-        return ""
+        return "" if line.work in ("done", "wrong-part") else f"What was found at {_small(the_part)} is not noted."
 
-    def _measured(self, line: Line, *, good: bool = False) -> str:
-        """ "measured 3 mm, past the limit of 4 mm"; with the limit once where all readings have one."""
+    def _measured(self, line: Line, *, good: bool = False, at: str = "") -> str:
+        """ "measured 3 mm (below the minimum of 4 mm)"."""
         if not line.measurements:
             return ""
         values = _listed([self.reading(m) + self._against(m) for m in line.measurements])
         well = f" and {self._be(line)[1]} found good" if good else ""
-        return f" measured {values}{well}"
+        return f" measured{at} {values}{well}"
 
     def _against(self, m: Measurement) -> str:
         if m.limit is None or m.verdict is None:
             return ""
-        how = "at" if m.value == m.limit else {"fail": "past", "near": "close to", "pass": "within"}[m.verdict]
-        return f" ({how} the limit of {amount(m.limit, m.unit)})"
+        limit = amount(_rounded(m.limit, m.value, _PLACES.get(m.unit, 1)), m.unit)
+        if m.value == m.limit:
+            return f" (at the limit of {limit})"
+        least = (m.value < m.limit) == (m.verdict == "fail")
+        how = "close to" if m.verdict == "near" else "below" if m.value < m.limit else "above"
+        return f" ({how} the {'minimum' if least else 'maximum'} of {limit})"
 
     def reading(self, m: Measurement) -> str:
         """The value as it was said, and in the reader's own unit where that is another."""
@@ -134,9 +140,9 @@ class Sentences:
         if verb == "none":
             return _STATE["declined"] if line.work == "declined" else ""
         the_part = self.named(line)
-        thing = the_part[:1].lower() + the_part[1:]
+        thing = _small(the_part)
         if line.work == "done":
-            did = {"Top up": "Topped up", "Fill": "Filled"}[self._fill(line)] if verb == "fill" else _DID[verb]
+            did = _FILLED[self._fill(line)] if verb == "fill" else _DID[verb]
             return self._sentence(f"{did} {self._object(line, thing)}")
         if verb == "monitor":
             first = f"Look at {thing} again at the next visit"
@@ -158,6 +164,11 @@ class Sentences:
             how = " that it comes with" if self._comes_with(line.component.id, fitted.id) else ""
             return f"{thing} by fitting the {fitted.name}{self._explained(fitted.id)}{how}"
         return thing
+
+    def _worded(self, c: Condition, line: Line) -> str:
+        if c.id == "low" and c.degree == "complete":
+            return {"Top up": "empty", "Inflate": "flat"}.get(self._fill(line), _IS["low"][-1])
+        return _IS[c.id][_DEGREES.index(c.degree)]
 
     # ----- names ------------------------------------------------------------------------------------------------------
 
@@ -182,7 +193,12 @@ class Sentences:
         return f" ({says})" if says else ""
 
     def _fill(self, line: Line) -> str:
-        return "Top up" if self.v.components[line.component.id].kind == "fluid" else "Fill"
+        """How this is filled, in the words for it: a tire is inflated and a battery charged."""
+        comp = self.v.components[line.component.id]
+        if comp.kind == "fluid":
+            return "Top up"
+        is_of = (k for k in ("tire", "battery") if in_scope(k, line.component.id, comp))
+        return {"tire": "Inflate", "battery": "Charge"}.get(next(is_of, ""), "Fill")
 
     def _comes_with(self, component: str, fitted: str) -> bool:
         """Whether the part fitted has the faulty one in it or is what it is served as."""
@@ -191,7 +207,7 @@ class Sentences:
 
     def _is_plural(self, line: Line) -> bool:
         comp = self.v.components[line.component.id]
-        return line.position.side == "both" or (comp.sold == "axle-set" and line.position.side is None)
+        return line.position.side == "both" or (comp.sold in ("axle-set", "set") and line.position.side is None)
 
     def _plural(self, line: Line) -> str:
         name = line.component.name
@@ -207,8 +223,16 @@ class Sentences:
         return f"{words[:1].upper()}{words[1:]}."
 
 
-def _worded(c: Condition) -> str:
-    return _IS[c.id][_DEGREES.index(c.degree)]
+def _small(the_part: str) -> str:
+    return the_part[:1].lower() + the_part[1:]
+
+
+def _rounded(limit: float, value: float, places: int) -> float:
+    """The limit with as few decimals as still tell it from the value."""
+    for n in range(places, 4):
+        if round(limit, n) != value and (round(limit, n) > value) == (limit > value):
+            return round(limit, n)
+    return limit
 
 
 def _listed(items: Sequence[str]) -> str:

@@ -28,17 +28,19 @@ def summary_of(lines: Sequence[Line], sentences: Sentences) -> str:
         f"{_count(of, thing, things)}{f' ({_names(of, sentences)})' if name else ''}"
         for of, thing, things, name in (
             (required, "thing needs doing", "things need doing", not unsafe),
-            (advised, "is advised", "are advised", False),
+            (advised, "is advised", "are advised", not unsafe and not required),
             (watched, "is to be watched", "are to be watched", False),
         )
         if of
     ]
     if wanted:
         said.append(f"{_listed(wanted)}.")
+    coming = [x for x in lines if x.work in ("ordered", "wrong-part")]
     rest = [
         _count(of, one, many)
         for of, one, many in (
             (done, "thing was done on this visit", "things were done on this visit"),
+            (coming, "waits for a part", "wait for parts"),
             (declined, "was declined", "were declined"),
             (good, "was inspected and found good", "were inspected and found good"),
         )
