@@ -48,7 +48,7 @@ class EstimateView:
 
 def estimate_view(order: RepairOrder) -> EstimateView:
     """The order's estimate in words, or the blank form of one."""
-    from talkaround.output._view import clean, position_words, sentence
+    from talkaround.output._view import clean, position_words, sentence, spelled
 
     british = order.vehicle is not None and order.vehicle.steering == "right-hand"
     labor = "labour" if british else "labor"
@@ -64,7 +64,7 @@ def estimate_view(order: RepairOrder) -> EstimateView:
         return numbers.replace(" ", "\N{NO-BREAK SPACE}") if lines else ""
 
     def what(name: str, where: str) -> str:
-        return sentence(clean(name)) + (f", {where}" if where else "")
+        return sentence(spelled(clean(name), british)) + (f", {where}" if where else "")
 
     parts = tuple(
         PriceRow(
@@ -137,7 +137,7 @@ def estimate_view(order: RepairOrder) -> EstimateView:
         rate=", ".join(w for w in (f"{money(terms.hourly_rate)} an hour" if terms.hourly_rate is not None else "",
                                    clean(terms.rate_basis)) if w),
         rounding=rounding if some else "",
-        left_out="; ".join(clean(w) for w in e.left_out),
+        left_out=spelled("; ".join(clean(w) for w in e.left_out), british),
         tear_down=(
             ("Taking apart", money(down.take_apart)),
             ("Putting together again if no repair follows", money(down.put_together)),

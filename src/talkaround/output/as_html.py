@@ -142,12 +142,13 @@ def _concerns(concerns: tuple[Report, ...]) -> _Safe:
     items = []
     for concern in concerns:
         about = ", ".join(word for word in (concern.about, *concern.symptoms) if word)
+        same = [q.text.strip(" .").casefold() for q in concern.quotes] == [concern.text.strip(" .").casefold()]
         items.append(
             _el(
                 "li",
-                _el("b", concern.text),
+                _el("b", _quotes(concern.quotes) if same else concern.text),
                 _join((" ", _el("span", about, class_="about"))) if about else "",
-                _el("p", _quotes(concern.quotes), class_="words") if concern.quotes else "",
+                "" if same or not concern.quotes else _el("p", _quotes(concern.quotes), class_="words"),
             )
         )
     none = _el("p", "The note reports nothing from the customer.", class_="none")
