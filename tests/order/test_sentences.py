@@ -226,7 +226,11 @@ def test_every_sentence_is_well_formed_and_spelled_for_its_reader(steering: Stee
                 assert "  " not in sentence and ".." not in sentence and " ." not in sentence, sentence
             for word in re.findall(r"[a-z]+", text.lower()):
                 # US standards write "disc brake" too (49 CFR 571.105).
-                if steering == "left-hand" and word not in ("disc", "discs") and breame.spelling.british_spelling_exists(word):
+                if (
+                    steering == "left-hand"
+                    and word not in ("disc", "discs")
+                    and breame.spelling.british_spelling_exists(word)
+                ):
                     assert breame.spelling.get_american_spelling(word) == word, (word, text)
                 if steering == "right-hand" and breame.spelling.american_spelling_exists(word):
                     assert breame.spelling.get_british_spelling(word) == word, (word, text)

@@ -267,6 +267,6 @@ def test_a_reading_said_to_be_under_its_limit_fails_it(
 
 def test_thirty_seconds_are_written_as_the_trade_writes_them(vocabulary: Vocabulary) -> None:
     (line,) = order_of("left front tire is at 2/32", vocabulary).lines
-    assert "measured 2/32 in of tread (at the limit of 2/32 in)" in line.cause
+    assert "measured at 2/32 in of tread (at the limit of 2/32 in)" in line.cause
     assert any(b.text.startswith("2/32 in against 2/32 in") for b in line.because)
     assert "2 1/32" not in line.model_dump_json()

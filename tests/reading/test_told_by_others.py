@@ -31,14 +31,22 @@ def test_what_another_says_makes_no_line(text: str, part: str, vocabulary: Vocab
 @pytest.mark.parametrize(
     ("text", "found"),
     [
-        ("Tire shop told him the left lower ball joint is bad, I can't feel any play in it.", ("lower ball joint", "good")),
+        (
+            "Tire shop told him the left lower ball joint is bad, I can't feel any play in it.",
+            ("lower ball joint", "good"),
+        ),
         ("Dealer told her she needs struts. They're dry, no leak.", ("strut", "good")),
         ("Other shop said the rear brakes were at two millimeters. I measured six.", ("brake pad", "good")),
-        ("Her friend thinks the right front wheel bearing is bad. Confirmed, it's rough.", ("wheel bearing", "required")),
+        (
+            "Her friend thinks the right front wheel bearing is bad. Confirmed, it's rough.",
+            ("wheel bearing", "required"),
+        ),
         ("Driver says the horn quit. It works fine for me.", ("horn", "good")),
     ],
 )
-def test_the_technicians_own_word_is_of_what_was_told(text: str, found: tuple[str, str], vocabulary: Vocabulary) -> None:
+def test_the_technicians_own_word_is_of_what_was_told(
+    text: str, found: tuple[str, str], vocabulary: Vocabulary
+) -> None:
     lines = _order(text, vocabulary).lines
     assert [(x.component.name, x.severity) for x in lines] == [found]
 
