@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from talkaround.judging import Judged, add_companions, ask, judge
 from talkaround.judging import rule_book as book_for
 from talkaround.models import Note, RepairOrder, RuleBook, Steering
-from talkaround.order import assemble, position_of
+from talkaround.order import assemble, in_rank, position_of
 from talkaround.reading import read
 from talkaround.reading.types import ReadNote
 from talkaround.vocabulary import Vocabulary
@@ -25,6 +25,15 @@ def write_order(
     """
     found = read(note, vocabulary, steering)
     return _ordered(note, found, vocabulary, steering, rule_book or _book_of(found, vocabulary, steering))[0]
+
+
+def read_again(
+    note: Note, *, vocabulary: Vocabulary, steering: Steering = "left-hand", rule_book: RuleBook | None = None
+) -> tuple[RepairOrder, ReadNote, list[Judged]]:
+    """The same order with what it was made from: what was read, and the judged finding of each line, line by line."""
+    found = read(note, vocabulary, steering)
+    order, judged = _ordered(note, found, vocabulary, steering, rule_book or _book_of(found, vocabulary, steering))
+    return order, found, [judged[n] for n in in_rank(judged, vocabulary)]
 
 
 def explain_order(

@@ -45,16 +45,7 @@ def assemble(
     note: Note, read: ReadNote, judged: list[Judged], asked: list[Asked], vocabulary: Vocabulary, steering: Steering
 ) -> RepairOrder:
     """Number the lines and put the order together. Pure; every word of the note ends in evidence or is set aside."""
-    systems = {s: n for n, s in enumerate(vocabulary.systems)}
-    order = sorted(
-        range(len(judged)),
-        key=lambda n: (
-            _RANK[judged[n].severity],
-            systems.get(vocabulary.components[judged[n].finding.component].system, 99),
-            judged[n].finding.spans[0][0] if judged[n].finding.spans else 0,
-            n,
-        ),
-    )
+    order = in_rank(judged, vocabulary)
     number = {n: k for k, n in enumerate(order, 1)}
     lines = [_line(number[n], judged[n], note, vocabulary) for n in order]
     sentences = Sentences(vocabulary, steering)
@@ -113,6 +104,20 @@ def assemble(
         ),
         mended=[Mend(**asdict(m)) for m in read.mends],
         cautions=cautions_for(lines, vocabulary, sentences.spelled),
+    )
+
+
+def in_rank(judged: list[Judged], vocabulary: Vocabulary) -> list[int]:
+    """The indices of the findings as their lines stand on the order: gravest first, then by system, then as said."""
+    systems = {s: n for n, s in enumerate(vocabulary.systems)}
+    return sorted(
+        range(len(judged)),
+        key=lambda n: (
+            _RANK[judged[n].severity],
+            systems.get(vocabulary.components[judged[n].finding.component].system, 99),
+            judged[n].finding.spans[0][0] if judged[n].finding.spans else 0,
+            n,
+        ),
     )
 
 
@@ -196,4 +201,4 @@ def _time_of(begin: int, note: Note) -> float | None:
     return None
 
 
-__all__ = ["assemble", "position_of"]
+__all__ = ["assemble", "in_rank", "position_of"]

@@ -1,0 +1,224 @@
+"""Who may sit at the desk: accounts, passwords, signing in, and what each of the three people may do.
+
+Points of the OWASP ASVS are named beside what meets them in ``tests/desk/test_asvs.py``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Literal, get_args
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+from sqlalchemy import delete, func, select
+from sqlalchemy.exc import IntegrityError
+
+from talkaround.desk.orders import now
+from talkaround.desk.store import Store
+from talkaround.desk.store.tables import Account, FailedTry, SignedIn
+
+Role = Literal["technician", "writer", "auditor"]
+ROLES: tuple[Role, ...] = get_args(Role)
+
+SHORTEST, LONGEST = 12, 128
+"""Characters of a password."""
+IDLE, LASTS = timedelta(hours=12), timedelta(days=7)
+"""How long a browser stays signed in without a request, and at most."""
+TRIES, WITHIN = 5, timedelta(minutes=15)
+"""Wrong passwords for one name before it has to wait, and in which time."""
+TRIES_FROM_ONE_PLACE = 30
+
+_hasher = PasswordHasher()
+# Checked where there is no such account, so that the answer takes as long.
+_NOBODY = _hasher.hash(secrets.token_urlsafe(16))
+
+
+class Refused(Exception):
+    """The text says what is wrong and how to mend it."""
+
+
+class Wait(Refused):
+    """Too many wrong passwords; ``seconds`` until the next try."""
+
+    def __init__(self, seconds: int):
+        self.seconds = seconds
+        minutes = max(1, round(seconds / 60))
+        super().__init__(f"Too many wrong passwords. Try again in {minutes} minute{'s' if minutes > 1 else ''}.")
+
+
+@dataclass(slots=True)
+class Seat:
+    """A signed-in browser: its account, and the key that its forms carry."""
+
+    account: Account
+    form_key: str
+
+    @property
+    def writes(self) -> bool:
+        return self.account.role == "writer"
+
+    @property
+    def takes_notes(self) -> bool:
+        return self.account.role in ("writer", "technician")
+
+    def may_see(self, by_id: int) -> bool:
+        """Whether a note of that account, and its order, is for this person: a technician sees his own."""
+        return self.account.role != "technician" or by_id == self.account.id
+
+
+class Accounts:
+    def __init__(self, store: Store):
+        self.store = store
+
+    def any(self) -> bool:
+        with self.store.reading() as s:
+            return s.scalar(select(func.count()).select_from(Account)) != 0
+
+    def all(self) -> list[Account]:
+        with self.store.reading() as s:
+            return list(s.scalars(select(Account).order_by(Account.name)))
+
+    def make(self, name: str, password: str, role: Role, *, keeps_accounts: bool = False, first: bool = False) -> Account:
+        """Make an account. ``first``: only while there is none.
+
+        Raises:
+            Refused: the name is taken or empty, or the password too weak.
+        """
+        name = " ".join(name.split())
+        if not 1 <= len(name) <= 60:
+            raise Refused("Give a name of 1 to 60 characters.")
+        if role not in ROLES:
+            raise Refused(f"A role is one of {', '.join(ROLES)}.")
+        checked(password, name)
+        hashed = _hasher.hash(password)
+        try:
+            with self.store.writing() as s:
+                if first and s.scalar(select(func.count()).select_from(Account)):
+                    raise Refused("There is an account already: sign in with it, and make others on the page People.")
+                account = Account(name=name, role=role, keeps_accounts=keeps_accounts, password=hashed, made_at=now())
+                s.add(account)
+                s.flush()
+                return account
+        except IntegrityError as error:
+            raise Refused(f"There is an account named {name} already: choose another name.") from error
+
+    def close(self, id: int, by: Account) -> None:
+        """Close an account and sign its browsers out; what it did stays in the history."""
+        if id == by.id:
+            raise Refused("Your own account stays open while you use it: let another person close it.")
+        with self.store.writing() as s:
+            account = s.get(Account, id)
+            if account is None:
+                raise Refused("There is no such account.")
+            account.closed = True
+            s.execute(delete(SignedIn).where(SignedIn.account_id == id))
+
+    def sign_in(self, name: str, password: str, address: str) -> tuple[str, Seat]:
+        """A new token for the browser's cookie, and its seat.
+
+        Raises:
+            Wait: too many wrong passwords of late.
+            Refused: the name or the password is wrong; it does not say which.
+        """
+        name = " ".join(name.split())[:60]
+        self._slow_down(name, address)
+        with self.store.reading() as s:
+            account = s.scalar(select(Account).where(func.lower(Account.name) == name.lower()))
+        try:
+            good = _hasher.verify(account.password if account else _NOBODY, password[: LONGEST * 4])
+        except (VerificationError, InvalidHashError):
+            good = False
+        if account is None or account.closed or not good:
+            with self.store.writing() as s:
+                s.add(FailedTry(name=name.lower(), address=address[:60], at=now()))
+            raise Refused("The name or the password is wrong.")
+        token = secrets.token_urlsafe(32)
+        with self.store.writing() as s:
+            s.execute(delete(FailedTry).where(FailedTry.name == name.lower()))
+            s.execute(delete(SignedIn).where(SignedIn.since < now() - LASTS))
+            seat = SignedIn(token=_digest(token), account_id=account.id, form_key=secrets.token_urlsafe(24),
+                            since=now(), last_seen=now())  # fmt: skip
+            s.add(seat)
+        return token, Seat(account, seat.form_key)
+
+    def _slow_down(self, name: str, address: str) -> None:
+        with self.store.reading() as s:
+            since = now() - WITHIN
+            query = select(FailedTry.at).where(FailedTry.at > since).order_by(FailedTry.at.desc())
+            for_name = list(s.scalars(query.where(FailedTry.name == name.lower())))
+            from_there = list(s.scalars(query.where(FailedTry.address == address[:60])))
+        for tries, most in ((for_name, TRIES), (from_there, TRIES_FROM_ONE_PLACE)):
+            if len(tries) >= most:
+                # The wait doubles with each further wrong one, up to the whole time.
+                wait = min(timedelta(seconds=30) * 2 ** (len(tries) - most), WITHIN)
+                left = wait - (now() - _utc(tries[0]))
+                if left > timedelta(0):
+                    raise Wait(int(left.total_seconds()) + 1)
+
+    def seat_of(self, token: str | None) -> Seat | None:
+        """The seat of a cookie's token, or None where it is no longer good."""
+        if not token:
+            return None
+        with self.store.reading() as s:
+            row = s.get(SignedIn, _digest(token))
+            account = s.get(Account, row.account_id) if row else None
+            if row is None or account is None or account.closed:
+                return None
+            if now() - _utc(row.last_seen) > IDLE or now() - _utc(row.since) > LASTS:
+                return None
+            stale = now() - _utc(row.last_seen) > timedelta(minutes=10)
+        if stale:
+            with self.store.writing() as s:
+                again = s.get(SignedIn, _digest(token))
+                if again:
+                    again.last_seen = now()
+        return Seat(account, row.form_key)
+
+    def sign_out(self, token: str | None) -> None:
+        if token:
+            with self.store.writing() as s:
+                s.execute(delete(SignedIn).where(SignedIn.token == _digest(token)))
+
+    def change_password(self, account: Account, old: str, new: str) -> None:
+        """Set a new password and sign every other browser out.
+
+        Raises:
+            Refused: the old one is wrong, or the new one too weak.
+        """
+        try:
+            _hasher.verify(account.password, old)
+        except (VerificationError, InvalidHashError):
+            raise Refused("The password that you have now is wrong.") from None
+        checked(new, account.name)
+        with self.store.writing() as s:
+            row = s.get_one(Account, account.id)
+            row.password = _hasher.hash(new)
+            s.execute(delete(SignedIn).where(SignedIn.account_id == account.id))
+
+
+def checked(password: str, name: str) -> None:
+    """Refuse a password that is too short, too long, too common, or the name itself.
+
+    The common ones are those of zxcvbn's list of leaked passwords (30,000 of them).
+    """
+    from zxcvbn.frequency_lists import FREQUENCY_LISTS
+
+    if not SHORTEST <= len(password) <= LONGEST:
+        raise Refused(f"A password has {SHORTEST} to {LONGEST} characters: a few words in a row are easy to keep in mind.")
+    if password.lower() in FREQUENCY_LISTS["passwords"] or password.lower() == name.lower() or len(set(password)) < 5:
+        raise Refused("That password is among the first that anybody would try: choose another.")
+
+
+def _digest(token: str) -> str:
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def _utc(at: datetime) -> datetime:
+    """SQLite gives times back without their zone."""
+    return at if at.tzinfo else at.replace(tzinfo=UTC)
+
+
+__all__ = ["IDLE", "LASTS", "LONGEST", "ROLES", "SHORTEST", "Accounts", "Refused", "Role", "Seat", "Wait", "checked"]

@@ -1,0 +1,244 @@
+"""An order whose lines people changed, put together anew: what follows from a line follows again, what was set by hand stays.
+
+A line that a person touched is judged again with what it says now; ``by_hand`` names the fields that he set, and those
+are never overwritten. Lines that nobody touched stand as they were. Pure, like the reading.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from talkaround.judging import SHOWN, Asked, Judged, add_companions, ask, judge
+from talkaround.models import (
+    Because,
+    Condition,
+    Evidence,
+    Line,
+    Measurement,
+    PartRef,
+    Position,
+    Question,
+    RepairOrder,
+    SetAside,
+    Span,
+    Vehicle,
+)
+from talkaround.order.cautions import cautions_for
+from talkaround.order.coverage import less, merged, set_aside_rest
+from talkaround.order.jobs import jobs_of
+from talkaround.order.parts import parts_list
+from talkaround.order.sentences import Sentences
+from talkaround.order.summary import summary_of
+from talkaround.reading.types import Aside, Finding, Place, Reading, ReadNote, Said
+from talkaround.vocabulary import Vocabulary
+
+SENTENCES = ("concern", "cause", "correction")
+BY_HAND = "by-hand"
+"""The rule that stands behind a field which a person set."""
+
+
+@dataclass(slots=True)
+class Entry:
+    """A line of a revised order. ``read_as`` is the index of the finding it came from, None where a person added it.
+
+    ``touched`` lines are judged again; ``struck`` ones are kept, and their words are set aside.
+    """
+
+    line: Line
+    read_as: int | None = None
+    by_hand: frozenset[str] = frozenset()
+    touched: bool = False
+    struck: bool = False
+
+
+def revised(
+    order: RepairOrder,
+    entries: Sequence[Entry],
+    found: ReadNote,
+    judged: Sequence[Judged],
+    vocabulary: Vocabulary,
+    *,
+    is_answered: Callable[[int | None, Asked], bool] = lambda line, asked: False,
+) -> tuple[RepairOrder, list[Asked]]:
+    """The order with ``entries`` for its lines, numbered as they come, and every question that is open on it.
+
+    ``found`` and ``judged`` are what the note was read as; they are not changed. ``is_answered`` gets the index of an
+    entry (or None for the whole order) and what would be asked.
+    """
+    found, judged = copy.deepcopy((found, list(judged)))
+    steering = order.vehicle.steering if order.vehicle else "left-hand"
+    again: list[Judged] = []
+    lines: list[Line] = []
+    index: list[int] = []
+    for n, entry in enumerate(entries):
+        if entry.struck:
+            continue
+        j = _judged(entry, judged, vocabulary, order.rule_book)
+        again.append(j)
+        index.append(n)
+        lines.append(
+            _written(entry, j, len(lines) + 1, vocabulary) if entry.touched else _numbered(entry, len(lines) + 1)
+        )
+    for j in again:
+        j.also, j.look_at = [], []
+    add_companions(again, vocabulary)
+    for entry_at, line, j in zip(index, lines, again, strict=True):
+        if entries[entry_at].touched:
+            line.action.also = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.also]
+            line.action.look_at = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.look_at]
+    sentences = Sentences(vocabulary, steering)
+    for entry_at, line in zip(index, lines, strict=True):
+        entry = entries[entry_at]
+        if entry.touched:
+            concern, cause, correction = sentences.three_cs(line)
+            said = {"concern": entry.line.concern or concern, "cause": cause, "correction": correction}
+            for name in SENTENCES:
+                setattr(line, name, getattr(entry.line, name) if name in entry.by_hand else said[name])
+    kept = {id(j.finding) for j in again}
+    found.doubts = [d for d in found.doubts if d.finding is None or id(d.finding) in kept]
+    asked = [
+        a
+        for a in ask(again, vocabulary, found)
+        if not _place_is_known(a, lines) and not is_answered(None if a.judged is None else index[a.judged], a)
+    ]
+    customer = order.customer
+    return (
+        order.model_copy(
+            update={
+                "summary": summary_of(lines, sentences),
+                "lines": lines,
+                "parts": parts_list(lines, again, found.deliveries, customer, vocabulary),
+                "jobs": jobs_of(lines, vocabulary),
+                "estimate": None,
+                "questions": [
+                    Question(
+                        line=None if a.judged is None else lines[a.judged].number,
+                        field=a.field,
+                        text=a.text,
+                        choices=a.choices,
+                    )
+                    for a in asked[:SHOWN]
+                ],
+                "questions_left": max(0, len(asked) - SHOWN),
+                "set_aside": _set_aside(order, entries, found.asides),
+                "cautions": cautions_for(lines, vocabulary, sentences.spelled),
+            }
+        ),
+        [Asked(None if a.judged is None else index[a.judged], a.field, a.text, a.choices, a.cost) for a in asked],
+    )
+
+
+# ----- one line ------------------------------------------------------------------------------------------------------
+
+
+def place_of(p: Position) -> Place:
+    """The position as the reading writes it."""
+    axle = None if p.axle is None else str(p.axle)
+    return Place(axle, p.side, p.level, p.depth, p.end, tuple((p.place or "").split()))
+
+
+def _judged(entry: Entry, judged: Sequence[Judged], v: Vocabulary, book: str) -> Judged:
+    """What the entry says, as a judged finding; judged afresh where a person touched it."""
+    line, hand = entry.line, entry.by_hand
+    first = judged[entry.read_as] if entry.read_as is not None and entry.read_as < len(judged) else None
+    f = first.finding if first else Finding(line.component.id)
+    f.component, f.place = line.component.id, place_of(line.position)
+    f.conditions = [Said(c.id, c.degree) for c in line.conditions]
+    f.readings = [_reading(m) for m in line.measurements]
+    f.work = None if line.work == "proposed" else line.work
+    f.quantity = line.action.quantity
+    f.good = line.severity == "good" and not f.conditions
+    if not entry.touched:
+        part = line.action.part.id if line.action.part else None
+        return Judged(f, line.severity, line.action.verb, part, line.measurements, line.basis)
+    f.verb = line.action.verb if "action" in hand else f.verb
+    if "component" in hand:
+        # What was said to be fitted belonged to the other part.
+        f.part = None
+    f.why = []
+    j = judge(f, v, book)
+    if "severity" in hand:
+        j.severity = line.severity
+    if "action" in hand:
+        j.verb = line.action.verb
+        j.part = line.action.part.id if line.action.part else j.part
+        if j.verb in ("none", "monitor"):
+            j.part = None
+    j.basis = line.basis if "basis" in hand else j.basis
+    return j
+
+
+def _reading(m: Measurement) -> Reading:
+    span = (m.evidence.begin, m.evidence.end) if m.evidence else None
+    return Reading(m.value, m.unit, bound=m.bound, span=span)
+
+
+def _numbered(entry: Entry, number: int) -> Line:
+    return entry.line.model_copy(update={"number": number}, deep=True)
+
+
+def _written(entry: Entry, j: Judged, number: int, v: Vocabulary) -> Line:
+    """The touched line with what its judgement gives now."""
+    line = _numbered(entry, number)
+    comp = v.components[j.finding.component]
+    line.component.name, line.component.system = comp.name, comp.system
+    line.measurements, line.severity, line.basis = j.measurements, j.severity, j.basis
+    shown = [Condition(id=c.id, degree=c.degree) for c in j.finding.conditions]  # type: ignore[arg-type]
+    line.conditions = shown if j.severity != "good" else []
+    line.action.verb = j.verb  # type: ignore[assignment]
+    line.action.part = PartRef(id=j.part, name=v.components[j.part].name) if j.part else None
+    hand = [b for b in line.because if b.rule == BY_HAND]
+    set_by_hand = {b.field for b in hand}
+    why = [Because(field=w.field, rule=w.rule, text=w.text) for w in j.why if w.field not in set_by_hand]
+    line.because = [*hand, *why]
+    return line
+
+
+# ----- the whole order -----------------------------------------------------------------------------------------------
+
+
+def _place_is_known(a: Asked, lines: Sequence[Line]) -> bool:
+    """Whether it asks for a side or an axle that the line has by now."""
+    if a.judged is None or a.field not in ("side", "axle"):
+        return False
+    return getattr(lines[a.judged].position, a.field) is not None
+
+
+def _set_aside(order: RepairOrder, entries: Sequence[Entry], asides: Sequence[Aside]) -> list[SetAside]:
+    """What the note set aside less what stands on a line now; the words of struck lines are among it."""
+    text = order.note.text
+    kept = [(e.begin, e.end) for x in entries if not x.struck for e in x.line.evidence]
+    kept += [(e.begin, e.end) for c in order.concerns for e in c.evidence]
+    facts = [(e.begin, e.end) for e in (*_spans(order.vehicle), *(order.customer.evidence if order.customer else []))]
+    read = [SetAside(begin=a.begin, end=a.end, reason=a.reason, note=a.note) for a in asides]  # type: ignore[arg-type]
+    read += [
+        SetAside(begin=e.begin, end=e.end, reason="taken-back", note="struck from the order")
+        for x in entries
+        if x.struck
+        for e in x.line.evidence
+    ]
+    return set_aside_rest(text, kept + facts, less(text, read, kept + facts))
+
+
+def _spans(vehicle: Vehicle | None) -> list[Span]:
+    return vehicle.evidence if vehicle else []
+
+
+def joined(lines: Sequence[Line]) -> Line:
+    """One line of several: the first, with the words, conditions, readings and codes of all. Its severity is the gravest."""
+    rank = ("unsafe", "required", "suggested", "monitor", "good")
+    first = lines[0].model_copy(deep=True)
+    spans = merged([(e.begin, e.end) for x in lines for e in x.evidence])
+    starts = {e.begin: e.start_s for x in lines for e in x.evidence}
+    first.evidence = [Evidence(begin=b, end=e, start_s=starts.get(b)) for b, e in spans]
+    for x in lines[1:]:
+        first.conditions += [c for c in x.conditions if c.id not in {k.id for k in first.conditions}]
+        first.measurements += [m for m in x.measurements if m not in first.measurements]
+        first.identifiers += [i for i in x.identifiers if i not in first.identifiers]
+    first.severity = min((x.severity for x in lines), key=rank.index)
+    return first
+
+
+__all__ = ["BY_HAND", "SENTENCES", "Entry", "joined", "place_of", "revised"]
