@@ -81,7 +81,9 @@ class Accounts:
         with self.store.reading() as s:
             return list(s.scalars(select(Account).order_by(Account.name)))
 
-    def make(self, name: str, password: str, role: Role, *, keeps_accounts: bool = False, first: bool = False) -> Account:
+    def make(
+        self, name: str, password: str, role: Role, *, keeps_accounts: bool = False, first: bool = False
+    ) -> Account:
         """Make an account. ``first``: only while there is none.
 
         Raises:
@@ -127,10 +129,11 @@ class Accounts:
         self._slow_down(name, address)
         with self.store.reading() as s:
             account = s.scalar(select(Account).where(func.lower(Account.name) == name.lower()))
+        good = False
         try:
-            good = _hasher.verify(account.password if account else _NOBODY, password[: LONGEST * 4])
+            good = bool(_hasher.verify(account.password if account else _NOBODY, password[: LONGEST * 4]))
         except (VerificationError, InvalidHashError):
-            good = False
+            pass
         if account is None or account.closed or not good:
             with self.store.writing() as s:
                 s.add(FailedTry(name=name.lower(), address=address[:60], at=now()))
@@ -207,7 +210,9 @@ def checked(password: str, name: str) -> None:
     from zxcvbn.frequency_lists import FREQUENCY_LISTS
 
     if not SHORTEST <= len(password) <= LONGEST:
-        raise Refused(f"A password has {SHORTEST} to {LONGEST} characters: a few words in a row are easy to keep in mind.")
+        raise Refused(
+            f"A password has {SHORTEST} to {LONGEST} characters: a few words in a row are easy to keep in mind."
+        )
     if password.lower() in FREQUENCY_LISTS["passwords"] or password.lower() == name.lower() or len(set(password)) < 5:
         raise Refused("That password is among the first that anybody would try: choose another.")
 

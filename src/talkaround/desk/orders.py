@@ -10,18 +10,21 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, get_args
 
-from sqlalchemy import select
+from sqlalchemy import Text, cast, func, select
 from sqlalchemy.exc import IntegrityError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, load_only
 
 from talkaround.desk.changes import CannotChange, Change, Do
 from talkaround.desk.drafts import Draft, difference, first_draft, flat, from_flat, put_together, taken_back
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account, ChangeRow, NoteRow, OrderRow, RevisionRow, Sound
-from talkaround.models import Note, RepairOrder, Utterance, Vehicle
+from talkaround.models import Note, RepairOrder, Severity, Utterance, Vehicle
+
+A_PAGE = 40
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 
 
 class NotThere(Exception):
@@ -64,6 +67,16 @@ class Open:
     frozen: bool
     revision: int
     lexicon: str
+
+
+@dataclass(slots=True)
+class Listed:
+    note: NoteRow
+    order_id: int | None
+    head: dict[str, Any]
+    frozen: bool
+    revision: int
+    by: str
 
 
 def now() -> datetime:
@@ -163,9 +176,28 @@ class Orders:
             note_id=row.id,
             draft=draft.model_dump(mode="json"),
             document=document.model_dump(mode="json"),
+            head=head_of(draft, document),
             lexicon=self.reader.lexicon,
             at=now(),
         )
+
+    def listed(self, by_id: int | None, page: int, find: str = "") -> tuple[list[Listed], int]:
+        """A page of notes with their orders, newest first, and how many there are; ``by_id`` limits it to one account's."""
+        query = (
+            select(NoteRow, OrderRow.id, OrderRow.head, OrderRow.frozen, OrderRow.revision, Account.name)
+            .options(load_only(NoteRow.name, NoteRow.kind, NoteRow.state, NoteRow.at))
+            .join(Account, Account.id == NoteRow.by_id)
+            .outerjoin(OrderRow, OrderRow.note_id == NoteRow.id)
+        )
+        if by_id is not None:
+            query = query.where(NoteRow.by_id == by_id)
+        if find:
+            like = f"%{find.lower()}%"
+            query = query.where(func.lower(NoteRow.name).like(like) | func.lower(cast(OrderRow.head, Text)).like(like))
+        with self.store.reading() as s:
+            many = s.scalar(select(func.count()).select_from(query.subquery())) or 0
+            rows = s.execute(query.order_by(NoteRow.id.desc()).limit(A_PAGE).offset(page * A_PAGE))
+            return [Listed(n, i, h or {}, bool(f), r or 0, name) for n, i, h, f, r, name in rows], many
 
     # ----- orders ----------------------------------------------------------------------------------------------------
 
@@ -191,7 +223,9 @@ class Orders:
             row.version, row.frozen, row.revision, row.lexicon,
         )  # fmt: skip
 
-    def change(self, order_id: int, seen: int, token: str, by: Account, do: Do, *, undoes: int | None = None) -> Kept:
+    def change(
+        self, order_id: int, seen: int, token: str, by: Account, do: Do, *, undoes: int | None = None, lexicon: str = ""
+    ) -> Kept:
         """Do one thing to an order; when it returns, the change is in the store.
 
         Raises:
@@ -223,8 +257,9 @@ class Orders:
                 raise Overtaken(theirs, [(p, before.get(p)) for p in sorted(same)])
             draft, document = self._together(o, made.draft, made.touched)
             row = s.get_one(OrderRow, order_id)
+            row.lexicon = lexicon or row.lexicon
             row.version, row.draft = o.version + 1, draft.model_dump(mode="json")
-            row.document = document.model_dump(mode="json")
+            row.document, row.head = document.model_dump(mode="json"), head_of(draft, document)
             s.add(
                 ChangeRow(
                     order_id=order_id,
@@ -329,8 +364,33 @@ class Orders:
             return [(r, n) for r, n in found]
 
 
+def head_of(draft: Draft, document: RepairOrder) -> dict[str, Any]:
+    vehicle = draft.vehicle
+    return {
+        "title": vehicle.description or document.note.name,
+        "vin": vehicle.vin or "",
+        "plate": vehicle.plate or "",
+        "counts": {
+            severity: n for severity in SEVERITIES if (n := sum(x.severity == severity for x in document.lines))
+        },
+        "questions": len(draft.questions),
+    }
+
+
 def _steering(facts: dict[str, Any]) -> Any:
     return "right-hand" if facts.get("steering") == "right-hand" else "left-hand"
 
 
-__all__ = ["Frozen", "Kept", "NotThere", "Open", "Orders", "Overtaken", "note_of", "now"]
+__all__ = [
+    "A_PAGE",
+    "SEVERITIES",
+    "Frozen",
+    "Kept",
+    "Listed",
+    "NotThere",
+    "Open",
+    "Orders",
+    "Overtaken",
+    "note_of",
+    "now",
+]

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from talkaround.models import RepairOrder
+
+if TYPE_CHECKING:
+    from talkaround.output._view import Page
 
 SUFFIXES = {"json": ".json", "markdown": ".md", "csv": ".csv", "html": ".html", "prices": ".prices.toml"}
 """Every format that ``render`` knows, with the ending of its files."""
@@ -36,3 +41,10 @@ def render(order: RepairOrder, format: str) -> str:
 
         return render_prices(order)
     raise ValueError(f"no output format {format!r}: choose one of {', '.join(SUFFIXES)}")
+
+
+def in_words(order: RepairOrder) -> Page:
+    """The order as the pages show it: every field in words, and every quotation a slice of the note."""
+    from talkaround.output._view import page
+
+    return page(order)

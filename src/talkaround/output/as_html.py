@@ -10,6 +10,7 @@ from importlib.resources import files
 from talkaround.models import RepairOrder, Severity
 from talkaround.output import _view
 from talkaround.output._estimate_view import EstimateView, PriceRow
+from talkaround.output._marks import SHAPES
 from talkaround.output._view import Aside, Entry, Group, Page, Quote, Report, Reread
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
@@ -17,13 +18,6 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _COLUMNS = ("No.", "What and where", "Found", "To do")
 
 # Drawn as shapes, since a printer leaves out backgrounds; the fuller the mark, the higher the rank.
-_SHAPES: dict[Severity, str] = {
-    "unsafe": '<rect x="1" y="1" width="14" height="14" class="edge"/><rect x="4" y="4" width="8" height="8"/>',
-    "required": '<rect x="2.5" y="2.5" width="11" height="11"/>',
-    "suggested": '<rect x="3" y="3" width="10" height="10" class="edge"/><path d="M3 13V3L13 13z"/>',
-    "monitor": '<rect x="3" y="3" width="10" height="10" class="edge"/>',
-    "good": '<path d="M3 8.5l3.5 3.5L13 4.5" class="edge"/>',
-}
 
 
 class _Safe(str):
@@ -79,7 +73,7 @@ def _css_string(text: str) -> str:
 
 
 def _mark(severity: Severity) -> _Safe:
-    shape = f'<svg class="mark" viewBox="0 0 16 16" role="img" aria-label="{severity}">{_SHAPES[severity]}</svg>'
+    shape = f'<svg class="mark" viewBox="0 0 16 16" role="img" aria-label="{severity}">{SHAPES[severity]}</svg>'
     return _Safe(shape)
 
 

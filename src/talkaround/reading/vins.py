@@ -60,6 +60,20 @@ def holds(vin: str) -> bool:
     return vin[0] not in _NORTH_AMERICA or check_digit(vin) == vin[_CHECK_AT]
 
 
+def trouble_with(vin: str) -> str:
+    """What is wrong with a VIN that somebody typed, to stand behind it; empty where it may be right."""
+    if len(vin) != 17:
+        return f"has {len(vin)} characters, and a VIN has 17"
+    odd = [c for c in vin if not (c.isascii() and c.isalnum()) or c in "IOQ"]
+    if odd:
+        return f"has {odd[0]!r} in it, which stands in no VIN"
+    return (
+        ""
+        if holds(vin)
+        else f"does not agree with its check digit ({vin[_CHECK_AT]!r} where {check_digit(vin)!r} belongs)"
+    )
+
+
 def likely(vin: str, *, heard: bool) -> list[str]:
     """The sound numbers of North America that are one easily mistaken character away, most likely first.
 

@@ -89,6 +89,8 @@ class OrderRow(Base):
     version: Mapped[int] = mapped_column(default=0)
     draft: Mapped[dict[str, Any]]
     document: Mapped[dict[str, Any]]
+    head: Mapped[dict[str, Any]]
+    """What the list of orders shows of it: title, vin, lines by severity, open questions."""
     lexicon: Mapped[str] = mapped_column(String(64))
     """The digest of the lexicon that the note was last read with."""
     frozen: Mapped[bool] = mapped_column(default=False)

@@ -92,6 +92,7 @@ def upgrade() -> None:
         sa.Column("version", sa.Integer(), nullable=False),
         sa.Column("draft", sa.JSON(), nullable=False),
         sa.Column("document", sa.JSON(), nullable=False),
+        sa.Column("head", sa.JSON(), nullable=False),
         sa.Column("lexicon", sa.String(length=64), nullable=False),
         sa.Column("frozen", sa.Boolean(), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),

@@ -1,0 +1,93 @@
+"""Writes recordings down in the background, one after the other; a restart takes up what was left."""
+
+from __future__ import annotations
+
+import importlib.util
+import logging
+import tempfile
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from queue import Queue
+from typing import Any
+
+from sqlalchemy import select
+
+from talkaround.desk.orders import Orders
+from talkaround.desk.store.tables import NoteRow, Sound
+from talkaround.intake import NoteError, note_from_transcript
+
+Listener = Callable[[Path], dict[str, Any]]
+_log = logging.getLogger("talkaround.desk")
+NO_VOICE = (
+    "The recording is kept. This computer cannot write it down: install the voice extra with pip install "
+    '"talkaround[voice]", or type what was said.'
+)
+
+
+class Listening:
+    def __init__(self, orders: Orders, listener: Listener | None):
+        self.orders, self.listener = orders, listener
+        self._waiting: Queue[int | None] = Queue()
+        self._thread = threading.Thread(target=self._run, name="listening", daemon=True)
+
+    def start(self) -> None:
+        with self.orders.store.reading() as s:
+            for id in s.scalars(select(NoteRow.id).where(NoteRow.state == "to-hear").order_by(NoteRow.id)):
+                self.add(id)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._waiting.put(None)
+
+    def add(self, note_id: int) -> None:
+        self._waiting.put(note_id)
+
+    def _run(self) -> None:
+        while (note_id := self._waiting.get()) is not None:
+            try:
+                self._write_down(note_id)
+            except Exception:
+                # One broken recording must not keep the others waiting.
+                _log.exception("note %d: could not be written down", note_id)
+                self.orders.not_heard(
+                    note_id, "The recording could not be written down. Listen to it, and type what was said."
+                )
+
+    def _write_down(self, note_id: int) -> None:
+        with self.orders.store.reading() as s:
+            row, sound = s.get_one(NoteRow, note_id), s.get_one(Sound, note_id)
+        if self.listener is None:
+            self.orders.not_heard(note_id, NO_VOICE)
+            return
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / f"note{sound.suffix}"
+            path.write_bytes(sound.data)
+            try:
+                note = note_from_transcript(self.listener(path), source="the recording", name=row.name)
+            except NoteError as error:
+                self.orders.not_heard(note_id, f"The recording {error.problem}. {error.mend}, or type what was said.")
+                return
+        self.orders.heard(note_id, note)
+
+
+def shipped_listener(expected: tuple[str, ...], recogniser: str | None = None) -> Listener | None:
+    """The recogniser of the voice extra, loaded with the first recording; None where it is not installed."""
+    if importlib.util.find_spec("faster_whisper") is None:
+        return None
+    model: list[Any] = []
+
+    def listener(path: Path) -> dict[str, Any]:
+        from talkaround import hearing
+
+        if not model:
+            try:
+                model.append(hearing.load(recogniser, expected))
+            except hearing.RecogniserError as error:
+                raise NoteError("the recording", "is kept, but " + str(error), "Mend that") from error
+        return hearing.listen(path, model[0])
+
+    return listener
+
+
+__all__ = ["NO_VOICE", "Listener", "Listening", "shipped_listener"]

@@ -1,0 +1,129 @@
+"""Signing in and out, the first account, and the people of the shop."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from talkaround.desk.accounts import LONGEST, ROLES, SHORTEST, Refused, Role, Wait
+from talkaround.desk.pages.common import (
+    COOKIE,
+    FormDep,
+    KeeperDep,
+    OpenFormDep,
+    SeatDep,
+    accounts_of,
+    page,
+    set_cookie,
+    text_of,
+)  # fmt: skip
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/first")
+def first(request: Request) -> Response:
+    if accounts_of(request).any():
+        return RedirectResponse("/sign-in", 303)
+    return page(request, "first.html", trouble="", name="", shortest=SHORTEST, longest=LONGEST)
+
+
+@router.post("/first")
+def make_first(request: Request, form: OpenFormDep) -> Response:
+    """The first account: a writer who keeps the accounts."""
+    name, password = text_of(form, "name"), str(form.get("password", ""))
+    try:
+        accounts_of(request).make(name, password, "writer", keeps_accounts=True, first=True)
+    except Refused as error:
+        return page(request, "first.html", 400, trouble=str(error), name=name, shortest=SHORTEST, longest=LONGEST)
+    return _signed_in(request, name, password, "")
+
+
+@router.get("/sign-in")
+def sign_in(request: Request, then: str = "") -> Response:
+    if not accounts_of(request).any():
+        return RedirectResponse("/first", 303)
+    return page(request, "sign-in.html", trouble="", name="", then=then)
+
+
+@router.post("/sign-in")
+def do_sign_in(request: Request, form: OpenFormDep) -> Response:
+    name, then = text_of(form, "name"), text_of(form, "then")
+    try:
+        return _signed_in(request, name, str(form.get("password", "")), then)
+    except Wait as error:
+        response = page(request, "sign-in.html", 429, trouble=str(error), name=name, then=then)
+        response.headers["retry-after"] = str(error.seconds)
+        return response
+    except Refused as error:
+        return page(request, "sign-in.html", 400, trouble=str(error), name=name, then=then)
+
+
+def _signed_in(request: Request, name: str, password: str, then: str) -> Response:
+    address = request.client.host if request.client else ""
+    accounts = accounts_of(request)
+    token, _ = accounts.sign_in(name, password, address)
+    accounts.sign_out(request.cookies.get(COOKIE))
+    # Only a path of this desk: "//elsewhere" would be another host.
+    inside = then.startswith("/") and not then.startswith(("//", "/\\"))
+    response = RedirectResponse(then if inside else "/", 303)
+    set_cookie(request, response, COOKIE, token)
+    return response
+
+
+@router.post("/sign-out")
+def sign_out(request: Request, seat: SeatDep, form: FormDep) -> Response:
+    accounts_of(request).sign_out(request.cookies.get(COOKIE))
+    response = RedirectResponse("/sign-in", 303)
+    response.delete_cookie(COOKIE, path="/")
+    response.headers["clear-site-data"] = '"cache"'
+    return response
+
+
+@router.get("/people")
+def people(request: Request, seat: SeatDep) -> Response:
+    return _people(request, seat)
+
+
+def _people(request: Request, seat: SeatDep, status: int = 200, trouble: str = "", done: str = "") -> Response:
+    return page(
+        request, "people.html", status, people=accounts_of(request).all() if seat.account.keeps_accounts else [],
+        roles=ROLES, trouble=trouble, done=done, shortest=SHORTEST, longest=LONGEST,
+    )  # fmt: skip
+
+
+@router.post("/people")
+def make(request: Request, seat: KeeperDep, form: FormDep) -> Response:
+    role = text_of(form, "role")
+    try:
+        account = accounts_of(request).make(
+            text_of(form, "name"),
+            str(form.get("password", "")),
+            cast(Role, role),
+            keeps_accounts=bool(form.get("keeps")),
+        )
+    except Refused as error:
+        return _people(request, seat, 400, trouble=str(error))
+    return _people(request, seat, done=f"{account.name} can sign in now.")
+
+
+@router.post("/people/{account_id}/close")
+def close(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> Response:
+    try:
+        accounts_of(request).close(account_id, seat.account)
+    except Refused as error:
+        return _people(request, seat, 400, trouble=str(error))
+    return RedirectResponse("/people", 303)
+
+
+@router.post("/people/password")
+def password(request: Request, seat: SeatDep, form: FormDep) -> Response:
+    try:
+        accounts_of(request).change_password(seat.account, str(form.get("old", "")), str(form.get("new", "")))
+    except Refused as error:
+        return _people(request, seat, 400, trouble=str(error))
+    response = RedirectResponse("/sign-in", 303)
+    response.delete_cookie(COOKIE, path="/")
+    return response
