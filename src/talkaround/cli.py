@@ -380,6 +380,42 @@ def schema() -> None:
     _print(json.dumps(document, indent=2))
 
 
+@app.command()
+def desk(
+    host: Annotated[
+        str, typer.Option(help="The address that it listens at; others reach only what is not loopback.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any that is free.")] = 8750,
+    store: Annotated[
+        str | None,
+        typer.Option(
+            metavar="URL",
+            envvar="TALKAROUND_STORE",
+            help="A file for SQLite, or postgresql://name@host/database; without it a file of this user's.",
+            show_default=False,
+        ),
+    ] = None,
+    certificate: Annotated[Path | None, typer.Option(metavar="FILE", help="PEM certificate, for TLS.")] = None,
+    key: Annotated[Path | None, typer.Option(metavar="FILE", help="PEM key of the certificate.")] = None,
+    recogniser: RecogniserOption = None,
+    lexicon: LexiconOption = None,
+) -> None:
+    """Open the service desk in the browser: take notes, mend orders, sign them.
+
+    Prints one address. The first account is made in the browser.
+    """
+    try:
+        from talkaround.desk.serving import DeskError, Settings, serve
+
+        serve(Settings(host, port, store, lexicon, recogniser, certificate, key), _print)
+    except ModuleNotFoundError as error:
+        _stop(f'the desk needs {error.name}: install it with pip install "talkaround[desk]".', USAGE)
+    except DeskError as error:
+        _stop(f"{error}.", USAGE)
+    except KeyboardInterrupt:
+        raise typer.Exit from None
+
+
 def _version(wanted: bool) -> None:
     if not wanted:
         return

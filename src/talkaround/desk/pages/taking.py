@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 import secrets
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import Any
 
 from fastapi import APIRouter, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import FileResponse, RedirectResponse, Response
 from sqlalchemy import select
 from starlette.datastructures import FormData, UploadFile
 
@@ -32,6 +32,7 @@ _BEGINS = {
     ".wav": (b"RIFF",), ".mp3": (b"ID3", b"\xff\xfb", b"\xff\xf3", b"\xff\xf2"), ".ogg": (b"OggS",), ".oga": (b"OggS",),
     ".webm": (b"\x1aE\xdf\xa3",), ".flac": (b"fLaC",),
 }  # fmt: skip
+_GIVEN = ("name", "vin", "description", "odometer", "unit", "plate", "steering")
 _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
@@ -43,9 +44,15 @@ def listed(request: Request, seat: SeatDep, at: int = 0, find: str = "") -> Resp
     return page(request, "orders.html", rows=rows, many=many, at=at, find=find.strip()[:80], a_page=A_PAGE)
 
 
+@router.get("/offline.js")
+def offline() -> Response:
+    """The script that opens ``/take`` without a connection; from the root, so that it may."""
+    return FileResponse(Path(__file__).parent.parent / "static" / "offline.js", media_type="text/javascript")
+
+
 @router.get("/take")
 def form(request: Request, seat: TakerDep) -> Response:
-    return page(request, "take.html", trouble="", given={}, key=secrets.token_urlsafe(24), text="")
+    return page(request, "take.html", trouble="", given=dict.fromkeys(_GIVEN, ""), key=secrets.token_urlsafe(24), text="")
 
 
 @router.post("/take")
@@ -54,7 +61,7 @@ def take(request: Request, seat: TakerDep, form: FormDep) -> Response:
     try:
         note_id, _ = taken(request, seat, form)
     except (NoteError, CannotChange) as error:
-        given = {n: text_of(form, n) for n in ("name", "vin", "description", "odometer", "unit", "plate", "steering")}
+        given = {n: text_of(form, n) for n in _GIVEN}
         text = str(form.get("text", "")) if isinstance(form.get("text", ""), str) else ""
         return page(request, "take.html", 400, trouble=_one_line(error), given=given, key=key, text=text)
     return RedirectResponse(f"/notes/{note_id}", 303)

@@ -1,0 +1,82 @@
+// Comfort at the desk: keys, words that light up with their line, and sound that starts at them.
+"use strict";
+const lines = [...document.querySelectorAll(".line")];
+const keysOn = document.getElementById("keys-on");
+const remembered = "talkaround-keys-off";
+keysOn.checked = !localStorage.getItem(remembered);
+keysOn.addEventListener("change", () => keysOn.checked ? localStorage.removeItem(remembered) : localStorage.setItem(remembered, "1"));
+
+const lineHere = () => document.activeElement?.closest(".line");
+function light(line) {
+  for (const w of document.querySelectorAll("a.said.here")) w.classList.remove("here");
+  if (!line) return;
+  const words = [...document.querySelectorAll("a.said")].filter((w) => w.dataset.keys.split(" ").includes(line.dataset.key));
+  words.forEach((w) => w.classList.add("here"));
+  const note = document.querySelector(".note");
+  // Only the note's own column moves, never the page under the reader's eyes.
+  if (words[0] && getComputedStyle(note).position === "sticky") note.scrollTop = words[0].offsetTop - note.clientHeight / 3;
+}
+function go(line) {
+  if (!line) return;
+  line.focus();
+  line.scrollIntoView({ block: "nearest" });
+}
+for (const line of lines) line.addEventListener("focusin", () => light(line));
+for (const line of lines) line.addEventListener("click", (e) => { if (!e.target.closest("a, button, input, select, textarea, summary, label")) line.focus(); });
+
+function play(line) {
+  const sound = document.getElementById("sound");
+  const start = line?.querySelector(".q[data-start]")?.dataset.start;
+  if (!sound || !start) return;
+  sound.currentTime = Math.max(0, Number(start) - 0.3);
+  sound.play();
+}
+for (const words of document.querySelectorAll("a.said")) words.addEventListener("click", (e) => {
+  e.preventDefault();
+  go(document.getElementById(`line-${words.dataset.keys.split(" ")[0]}`));
+  play(lineHere());
+});
+for (const q of document.querySelectorAll(".q")) q.addEventListener("click", () => play(q.closest(".line")));
+
+const press = (scope, what) => scope?.querySelector(`button[value="${what}"]`)?.click();
+const step = (by) => {
+  const at = lines.indexOf(lineHere());
+  go(lines[at < 0 ? (by > 0 ? 0 : lines.length - 1) : Math.min(lines.length - 1, Math.max(0, at + by))]);
+};
+const question = () => document.activeElement?.closest(".ask") ?? lineHere()?.querySelector(".ask") ?? document.querySelector(".ask");
+const does = {
+  j: () => step(1), k: () => step(-1), ArrowDown: null, ArrowUp: null,
+  e: () => lineHere()?.querySelector(".edit-link")?.click(),
+  s: () => press(lineHere(), "strike"), d: () => press(lineHere(), "split"), h: () => press(lineHere(), "join"),
+  "[": () => press(lineHere(), "up"), "]": () => press(lineHere(), "down"),
+  w: () => { const q = lineHere()?.querySelector(".q"); if (q) document.getElementById(q.hash.slice(1))?.focus(); },
+  p: () => play(lineHere()),
+  q: () => { const ask = document.querySelector(".ask"); (ask?.querySelector("button") ?? ask)?.focus(); ask?.scrollIntoView({ block: "nearest" }); },
+  a: () => document.getElementById("add-words")?.focus(),
+  u: () => document.querySelector("#undo-last button")?.click(),
+  g: () => document.getElementById("sign")?.click(),
+};
+document.addEventListener("keydown", (e) => {
+  if (e.key === "Escape" && document.activeElement?.closest(".edit")) return document.querySelector("[data-cancel]").click();
+  if (e.key === "Escape") return lineHere()?.focus() ?? document.activeElement?.blur();
+  const typing = document.activeElement?.matches("input:not([type=checkbox]):not([type=radio]), textarea, select");
+  if (!keysOn.checked || typing || e.ctrlKey || e.metaKey || e.altKey) return;
+  if (/^[1-9]$/.test(e.key)) {
+    const choice = question()?.querySelectorAll('button[name="answer"]')[Number(e.key) - 1];
+    if (choice) { e.preventDefault(); choice.click(); }
+    return;
+  }
+  const act = does[e.key];
+  if (act) { e.preventDefault(); act(); }
+});
+// A form is sent once, however often its key is pressed.
+for (const form of document.forms) form.addEventListener("submit", (e) => {
+  if (form.dataset.sent) e.preventDefault();
+  form.dataset.sent = "1";
+});
+addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
+
+const here = location.hash && document.getElementById(location.hash.slice(1));
+if (here?.matches(".line") && !here.querySelector(".edit")) go(here);
+else if (!document.querySelector("[autofocus]")) document.getElementById("order")?.focus({ preventScroll: true });
+light(lineHere());
