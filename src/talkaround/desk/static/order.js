@@ -76,7 +76,10 @@ for (const form of document.forms) form.addEventListener("submit", (e) => {
 });
 addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
 
-const here = location.hash && document.getElementById(location.hash.slice(1));
-if (here?.matches(".line") && !here.querySelector(".edit")) go(here);
-else if (!document.querySelector("[autofocus]")) document.getElementById("order")?.focus({ preventScroll: true });
+const here = location.hash ? document.getElementById(location.hash.slice(1)) : null;
+const first = document.querySelector("[autofocus]");
+// A browser that goes to a place in the page leaves autofocus alone.
+if (first) first.focus();
+else if (here?.matches(".line")) go(here);
+else document.getElementById("order").focus({ preventScroll: true });
 light(lineHere());
