@@ -13,15 +13,14 @@ Front brake pads are at 2 mm, need pads. Rear pads are at 7 mm, fine.
 Left front lower ball joint has play, needs a ball joint.
 Strut is leaking, needs a strut.
 Right rear tire is at 3/32, needs a tire.
-Wiper blades are torn, replace them. Air filter is dirty, needs one.
+Serpentine belt is cracked, needs a belt. Air filter is dirty, needs one.
 Battery tested good. Coolant is fine. Horn works."""
 
 
 def first_account(page: Page, desk: Desk) -> None:
     page.goto(desk.url)
-    page.keyboard.type("Ada Writer")
-    page.keyboard.press("Tab")
-    page.keyboard.type(PASSWORD)
+    page.get_by_label("Your name").fill("Ada Writer")
+    page.get_by_label("A password").fill(PASSWORD)
     page.keyboard.press("Enter")
     page.wait_for_url(f"{desk.url}/")
 
@@ -64,15 +63,14 @@ def test_from_a_typed_note_to_the_signed_paper_by_keys_alone(desk: Desk, tab: Br
     keys = Keys(page)
     expect(page.locator(".line")).to_have_count(10)
 
-    # Every question, one key each, and none comes back.
-    asked = page.locator(".ask").count()
-    assert asked
-    for left in range(asked, 0, -1):
-        expect(page.locator(".ask")).to_have_count(left)
-        if page.locator(".ask").first.locator("button[name=answer]").count() == 0:
-            break
-        keys.press("q")
-        keys.go("1")
+    # Every question, one key each; an answer may raise one more, and none comes back.
+    settled: list[str] = []
+    while page.locator(".ask").count():
+        ask = page.locator(".ask.next")
+        settled.append(ask.locator("p").inner_text())
+        assert settled.count(settled[-1]) == 1
+        keys.go("1" if ask.locator("button:not(.quiet)").count() else "0")
+    assert len(settled) >= 3
     # A field by the shop's own word for it.
     page.locator("body").evaluate("document.activeElement.blur()")
     keys.press("j")
@@ -96,10 +94,6 @@ def test_from_a_typed_note_to_the_signed_paper_by_keys_alone(desk: Desk, tab: Br
     expect(page.locator(".line")).to_have_count(10)
 
     keys.go("g")
-    if page.locator("#open-too").count():
-        page.locator("#open-too").focus()
-        keys.press("Space")
-        page.get_by_role("button", name=re.compile("Sign as")).focus()
     keys.go("Enter")
     expect(page.locator(".standing")).to_contain_text("Signed, revision 1")
     expect(page.locator(".edit-link")).to_have_count(0)
@@ -123,19 +117,12 @@ def test_a_ten_line_note_is_signed_in_few_keys(desk: Desk, tab: BrowserContext) 
     page.get_by_role("button", name="Keep the note").click()
     page.wait_for_url(re.compile(r"/orders/\d+"))
     keys = Keys(page)
-    with_choices = page.locator(".ask", has=page.locator("button[name=answer]"))
-    while with_choices.count():
-        many = page.locator(".ask").count()
-        keys.go("1")
-        assert page.locator(".ask").count() < many
+    while page.locator(".ask").count():
+        keys.go("1" if page.locator(".ask.next button:not(.quiet)").count() else "0")
+        assert keys.pressed < 8
     keys.go("g")
-    if page.locator("#open-too").count():
-        page.locator("#open-too").focus()
-        keys.press("Space")
-        page.get_by_role("button", name=re.compile("Sign as")).focus()
     keys.go("Enter")
     expect(page.locator(".standing")).to_contain_text("Signed, revision 1")
-    assert keys.pressed <= 15
 
 
 def test_touching_a_line_lights_its_words_and_touching_words_finds_the_line(desk: Desk, tab: BrowserContext) -> None:
@@ -176,22 +163,22 @@ def test_two_writers_at_one_order_lose_nothing(desk: Desk, tab: BrowserContext) 
         other.wait_for_url(f"{desk.url}/")
         other.goto(order)
         for p in (page, other):
-            p.locator(".line", has_text="Wiper").get_by_role("link", name=re.compile("^Change")).click()
+            p.locator(".line", has_text="Serpentine").get_by_role("link", name=re.compile("^Change")).click()
             p.wait_for_url(re.compile("edit="))
         page.get_by_label("Severity").select_option("monitor")
         page.get_by_role("button", name="Save the line").click()
         page.wait_for_url(re.compile("at="))
         other.get_by_label("Severity").select_option("unsafe")
-        other.get_by_label("Correction").fill("Replace both blades today.")
+        other.get_by_label("Correction").fill("Replace the belt today.")
         other.get_by_role("button", name="Save the line").click()
         expect(other.get_by_role("heading", level=1)).to_contain_text("meanwhile")
         expect(other.locator("main")).to_contain_text("Ada Writer")
-        expect(other.locator("main")).to_contain_text("Replace both blades today.")
+        expect(other.locator("main")).to_contain_text("Replace the belt today.")
         other.get_by_role("button", name="Put mine in its place").click()
         other.wait_for_url(re.compile("at="))
-        line = other.locator(".line", has_text="Wiper")
+        line = other.locator(".line", has_text="Serpentine")
         expect(line).to_contain_text("unsafe")
-        expect(line).to_contain_text("Replace both blades today.")
+        expect(line).to_contain_text("Replace the belt today.")
         other.goto(f"{order}/history")
         expect(other.locator(".changes > li")).to_have_count(2)
 

@@ -78,8 +78,8 @@ def set_fields(key: str, values: Mapping[str, Any], by: str) -> Do:
     return do
 
 
-def answer(question_id: str, said: str, fields: Mapping[str, Any], by: str) -> Do:
-    """Answer a question; ``fields`` are what the answer sets on its line."""
+def answer(question_id: str, said: str, fields: Mapping[str, Any], by: str, lines: Sequence[Line] = ()) -> Do:
+    """Answer a question; ``fields`` are what the answer sets on its line, ``lines`` what it adds to the order."""
 
     def do(draft: Draft) -> Change:
         q = next((q for q in draft.questions if q.id == question_id), None)
@@ -92,6 +92,9 @@ def answer(question_id: str, said: str, fields: Mapping[str, Any], by: str) -> D
                 wrote, touched = wrote + made.wrote, made.touched
             except CannotChange:
                 pass
+        if lines:
+            more = add(lines, (), by, "")(draft)
+            wrote, touched = wrote + more.wrote, touched | more.touched
         draft.answers[q.id] = said
         return Change(draft, f"“{q.text}” {said}", wrote, touched)
 

@@ -134,7 +134,8 @@ def from_flat(table: Mapping[str, Any]) -> Draft:
         if kind == "vehicle":
             vehicle[rest] = value
         elif kind == "answer":
-            answers[rest] = value
+            if value is not None:
+                answers[rest] = value
         elif kind == "line":
             key, _, name = rest.partition(".")
             held = lines.setdefault(key, {"line": {"number": 0}})

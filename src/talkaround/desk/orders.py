@@ -279,6 +279,19 @@ class Orders:
         order, found, judged = self.reader.read(o.note, draft.vehicle.steering, o.document.rule_book)
         return put_together(draft, o.document, found, judged, self.reader.vocabulary, touched)
 
+    def draft_at(self, o: Open, version: int) -> Draft:
+        """The draft as it was at an earlier version; the one of now where the version is not an earlier one."""
+        if version >= o.version:
+            return o.draft
+        table = flat(o.draft)
+        with self.store.reading() as s:
+            query = select(ChangeRow.patch).where(ChangeRow.order_id == o.id, ChangeRow.number > max(0, version))
+            for patch in s.scalars(query.order_by(ChangeRow.number.desc())):
+                for path, before, _ in patch:
+                    table[path] = before
+        here = {p.split(".")[1] for p in table if p.endswith(".struck") and table[p] is not None}
+        return from_flat({p: v for p, v in table.items() if not p.startswith("line.") or p.split(".")[1] in here})
+
     # ----- history ---------------------------------------------------------------------------------------------------
 
     def history(self, order_id: int) -> list[tuple[ChangeRow, str]]:

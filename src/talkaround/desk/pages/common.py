@@ -206,9 +206,10 @@ async def overtaken(request: Request, error: Overtaken) -> Response:
     """What somebody else wrote meanwhile beside what this person sent; nothing of it is lost."""
     order_id = request.path_params.get("order_id", 0)
     version = orders_of(request).open(int(order_id)).version
-    fields = [(k, v) for k, v in _fields(request) if k not in ("seen", "token")]
+    fields = [(k, v) for k, v in _fields(request) if k not in ("over", "token")]
+    same = {path.split(".")[-1] for path, _ in error.fields}
     return page(
-        request, "overtaken.html", 409, theirs=error.theirs, fields=fields, order_id=order_id, version=version,
+        request, "overtaken.html", 409, theirs=error.theirs, fields=fields, same=same, order_id=order_id, version=version,
         signing=request.url.path.endswith("/sign"),
     )  # fmt: skip
 

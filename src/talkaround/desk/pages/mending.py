@@ -57,6 +57,8 @@ CHOICES: dict[str, tuple[Any, ...]] = {
     "level": ("upper", "lower"), "depth": ("inner", "outer"), "end": ("forward", "rearward"),
 }  # fmt: skip
 _CONDITIONS_SHOWN = 3
+LEFT_OPEN = "left open"
+"""What settles a question that nobody can answer; the order says so in its history."""
 
 
 @dataclass(slots=True)
@@ -141,7 +143,9 @@ def _readings(line: Line) -> str:
 def done(request: Request, seat: Seat, order_id: int, form: FormData, do: Do, at: str = "") -> Response:
     """Do it, and go back to the line ``at``; says what others did meanwhile."""
     opened(request, seat, order_id)
-    kept = orders_of(request).change(order_id, number_of(form, "seen"), text_of(form, "token", 64), seat.account, do)
+    # ``over`` is the version at which somebody looked at what others wrote, and still wants his own.
+    seen = max(number_of(form, "seen"), number_of(form, "over"))
+    kept = orders_of(request).change(order_id, seen, text_of(form, "token", 64), seat.account, do)
     told = " · ".join(kept.meanwhile)[:300]
     query = "&".join(f"{k}={v}" for k, v in (("at", at), ("told", quote(told))) if v)
     return RedirectResponse(
@@ -176,7 +180,8 @@ def act(request: Request, order_id: int, key: str, seat: WriterDep, form: FormDe
 def edit(request: Request, order_id: int, key: str, seat: WriterDep, form: FormDep) -> Response:
     """Save the fields of a line; what cannot be understood is shown again with what was typed."""
     o = opened(request, seat, order_id)
-    held = o.draft.lines.get(key)
+    # What was changed is what differs from the line that the form was made of, not from what others made of it since.
+    held = orders_of(request).draft_at(o, number_of(form, "seen")).lines.get(key)
     if held is None:
         raise CannotChange("that line is not on the order any more; look at the order as it is now")
     offered: list[Known] = []
@@ -246,7 +251,7 @@ def _values(request: Request, o: Open, line: Line, form: FormData, offered: list
         typed = text_of(form, name, 1000)
         if typed != getattr(line, name):
             out[name] = typed
-    return out
+    return {name: value for name, value in out.items() if value != getattr(line, name)}
 
 
 def _component(request: Request, named: str, offered: list[Known]) -> str:
@@ -271,13 +276,14 @@ def answer(request: Request, order_id: int, question: str, seat: SeatDep, form: 
     if not said:
         raise CannotChange("no answer came with it: choose one, or type it")
     q = next((q for q in o.draft.questions if q.id == question), None)
-    fields = _answered(request, o, q, said) if q else {}
+    fields = _answered(request, o, q, said) if q and said != LEFT_OPEN else {}
+    lines = _twin(request, o, q, said) if q and said != LEFT_OPEN else []
     return done(
         request,
         seat,
         order_id,
         form,
-        changes.answer(question, said, fields, seat.account.name),
+        changes.answer(question, said, fields, seat.account.name, lines),
         q.line or "" if q else "",
     )
 
@@ -295,7 +301,6 @@ def _answered(request: Request, o: Open, q: OpenQuestion, said: str) -> dict[str
             raise CannotChange(f"{said!r} is no {q.field}: answer with {', '.join(q.choices)}") from error
     if q.field == "measurement":
         found = reader_of(request).readings_of(line.component.id, said, o.draft.vehicle.steering)
-        # "The right front tire is not mentioned": what it measures is another line's.
         return {"measurements": found} if found and not line.measurements else {}
     if q.field == "component" and (id := reader_of(request).named(said)):
         return {"component": changes.component_ref(id, reader_of(request).vocabulary)}
@@ -305,6 +310,18 @@ def _answered(request: Request, o: Open, q: OpenQuestion, said: str) -> dict[str
         if said in get_args(ActionVerb):
             return {"action": line.action.model_copy(update={"verb": said})}
     return {}
+
+
+def _twin(request: Request, o: Open, q: OpenQuestion, said: str) -> list[Line]:
+    """The line of the other side, where what that measures was asked for beside a line that has its reading."""
+    if q.field != "measurement" or q.line is None:
+        return []
+    line = o.draft.lines[q.line].line
+    other = {"left": "right", "right": "left"}.get(line.position.side or "")
+    if other is None or not line.measurements:
+        return []
+    axle = f"axle {line.position.axle}" if isinstance(line.position.axle, int) else line.position.axle or ""
+    return reader_of(request).lines_of(f"{other} {axle} {line.component.name} {said}", o.draft.vehicle.steering)
 
 
 @router.post("/orders/{order_id}/add")

@@ -44,6 +44,12 @@ const step = (by) => {
   go(lines[at < 0 ? (by > 0 ? 0 : lines.length - 1) : Math.min(lines.length - 1, Math.max(0, at + by))]);
 };
 const question = () => document.activeElement?.closest(".ask") ?? lineHere()?.querySelector(".ask") ?? document.querySelector(".ask");
+// The question that a digit answers is marked, so that nobody answers another one.
+function markQuestion() {
+  for (const ask of document.querySelectorAll(".ask.next")) ask.classList.remove("next");
+  question()?.classList.add("next");
+}
+document.addEventListener("focusin", markQuestion);
 const does = {
   j: () => step(1), k: () => step(-1), ArrowDown: null, ArrowUp: null,
   e: () => lineHere()?.querySelector(".edit-link")?.click(),
@@ -51,7 +57,7 @@ const does = {
   "[": () => press(lineHere(), "up"), "]": () => press(lineHere(), "down"),
   w: () => { const q = lineHere()?.querySelector(".q"); if (q) document.getElementById(q.hash.slice(1))?.focus(); },
   p: () => play(lineHere()),
-  q: () => { const ask = document.querySelector(".ask"); (ask?.querySelector("button") ?? ask)?.focus(); ask?.scrollIntoView({ block: "nearest" }); },
+  q: () => { const ask = document.querySelector(".ask"); (ask?.querySelector("button:not(.quiet)") ?? ask?.querySelector("input[name=typed]"))?.focus(); ask?.scrollIntoView({ block: "nearest" }); },
   a: () => document.getElementById("add-words")?.focus(),
   u: () => document.querySelector("#undo-last button")?.click(),
   g: () => document.getElementById("sign")?.click(),
@@ -61,8 +67,9 @@ document.addEventListener("keydown", (e) => {
   if (e.key === "Escape") return lineHere()?.focus() ?? document.activeElement?.blur();
   const typing = document.activeElement?.matches("input:not([type=checkbox]):not([type=radio]), textarea, select");
   if (!keysOn.checked || typing || e.ctrlKey || e.metaKey || e.altKey) return;
-  if (/^[1-9]$/.test(e.key)) {
-    const choice = question()?.querySelectorAll('button[name="answer"]')[Number(e.key) - 1];
+  if (/^[0-9]$/.test(e.key)) {
+    const choices = [...question()?.querySelectorAll('button[name="answer"]') ?? []];
+    const choice = e.key === "0" ? choices.at(-1) : choices.slice(0, -1)[Number(e.key) - 1];
     if (choice) { e.preventDefault(); choice.click(); }
     return;
   }
@@ -83,3 +90,4 @@ if (first) first.focus();
 else if (here?.matches(".line")) go(here);
 else document.getElementById("order").focus({ preventScroll: true });
 light(lineHere());
+markQuestion();
