@@ -56,6 +56,7 @@ _templates = Environment(
 )
 _templates.globals.update(mark=_mark, token=lambda: secrets.token_hex(8))
 _templates.filters["when"] = _when
+_templates.filters["upper_first"] = lambda text: text[:1].upper() + text[1:]
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
