@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from talkaround.reading.clauses import is_subject
 from talkaround.reading.left_open import LeftOpenRules
-from talkaround.reading.types import Clause, Delivery, Finding, Why
+from talkaround.reading.types import Clause, Delivery, Finding, Mention, Why
 
 _HANDS = {"left": "left", "right": "right", "lh": "left", "rh": "right"}
 _COUNTS = {"two": 2, "2": 2, "both": 2, "pair": 2, "three": 3, "3": 3, "four": 4, "4": 4}
@@ -42,13 +42,22 @@ class DeliveryRules(LeftOpenRules):
     def _waiting_for(self, c: Clause) -> list[Finding]:
         """The faulty parts that the clause names, or else those in focus."""
         faulty = [f for f in self.out.findings if self._at_fault(f) and f.work in (None, "wrong-part", "ordered")]
-        named = [f for f in faulty if any(is_subject(m) and self._names(m, f) for m in c.mentions)]
+        mentions = [*c.mentions, *self._named_right_behind(c)]
+        named = [f for f in faulty if any(is_subject(m) and self._names(m, f) for m in mentions)]
         in_focus = [f for f in self.s.focus if f in faulty]
         if named and in_focus and any(f in named for f in in_focus):
             return [f for f in in_focus if f in named]
-        if any(m.tag("component") for m in c.mentions):
+        if any(m.tag("component") for m in mentions) or (named and len(mentions) > len(c.mentions)):
             return named[-2:]
         return in_focus
+
+    def _named_right_behind(self, c: Clause) -> list[Mention]:
+        """ "They sent two left | links": the name that a cut parted from its side."""
+        if c.number + 1 >= len(self.clauses) or self._folds(c.end - 1, c.end)[:1] not in (["left"], ["right"]):
+            return []
+        behind = self.clauses[c.number + 1]
+        first = behind.mentions[0] if behind.mentions else None
+        return [first] if first is not None and first.begin == c.end and not behind.opened_by else []
 
     def _hand_that_came(self, c: Clause) -> tuple[str, int] | None:
         """Side and count of "two lefts", "a left one", said of what came; None where no hand is said of it."""

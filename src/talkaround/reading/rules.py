@@ -17,6 +17,7 @@ RULES = {
     "aside.not-that": "says of a part only that it is not meant",
     "aside.nothing-said": "says nothing of any part",
     "aside.no-subject": "says something, but of no part that was named",
+    "aside.unnamed-part": "speaks of a part that it has no name for, which is asked and of no other part",
     "aside.unknown-part": "names a part by a word that several parts share, and nothing tells which",
     # Taken back and corrected.
     "correction.taken-back": "takes back what was said just before",

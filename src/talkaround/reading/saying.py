@@ -25,6 +25,8 @@ class SayingRules(PredicateRules):
         c, s = h.clause, self.s
         if self.unknown and not h.subjects and not h.objects and not h.context:
             return self._of_unknown(h)
+        if "unnamed" in h.has and not h.subjects and not h.objects:
+            return self._of_unnamed(h)
         asks_for = bool(h.objects)
         self._reach_back_for_object(h)
         parts = self._parts_to_fit(h)
@@ -346,6 +348,14 @@ class SayingRules(PredicateRules):
             self._aside(h.clause, "chatter")
         self.s.focus = []
         return "aside.unknown-part"
+
+    def _of_unnamed(self, h: Heard) -> str:
+        """ "The thing on the back is rattling": what is said of it is of no part that was named before."""
+        if any(x.tag("condition", "severity", "action") for x in h.predicates):
+            self.out.doubts.append(Doubt("component", f"What part is meant in “{self._phrase_of(h.clause)}”?"))
+        self._aside(h.clause, "not-understood", "a part without a name")
+        self.s.focus = []
+        return "aside.unnamed-part"
 
     def _phrase_of(self, c: Clause) -> str:
         begin, end = self._chars(c)
