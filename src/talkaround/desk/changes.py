@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
@@ -19,12 +19,14 @@ from talkaround.models import (
     Measurement,
     PartRef,
     Position,
+    Severity,
     Vehicle,
 )
 from talkaround.order.revising import BY_HAND, SENTENCES, joined
 from talkaround.vocabulary import Vocabulary
 
 FIELDS = ("component", "position", "conditions", "measurements", "severity", "action", "work", *SENTENCES)
+_RANK: tuple[Severity, ...] = get_args(Severity)
 _SAID_AS = {"conditions": "condition", "measurements": "reading", "position": "place", "action": "what to do"}
 
 
@@ -117,8 +119,9 @@ def split(key: str, by: str) -> Do:
             b.conditions, a.conditions, moved = a.conditions[-1:], a.conditions[:-1], ("conditions",)
         elif len(a.measurements) > 1:
             b.measurements, a.measurements, moved = a.measurements[-1:], a.measurements[:-1], ("measurements",)
-        for x in (first, second):
-            x.by_hand = sorted({*x.by_hand, *moved})
+        first.by_hand = sorted({*first.by_hand, *moved})
+        # What was said outright belongs to both, and the copy has no finding of its own to say it.
+        second.by_hand = sorted({*second.by_hand, *moved, "severity", "action"})
         new = new_key()
         draft.lines[key], draft.lines[new] = first, second
         draft.sequence.insert(draft.sequence.index(key) + 1, new)
@@ -205,11 +208,21 @@ def add(lines: Sequence[Line], evidence: Sequence[Evidence], by: str, words: str
             said = [f for f in ("component", "severity", "action") if f != "severity" or new.severity != "suggested"]
             keys.append(new_key())
             draft.lines[keys[-1]] = HeldLine(line=new, by_hand=sorted(said))
-            draft.sequence.append(keys[-1])
+            draft.sequence.insert(_place_by_rank(draft, new), keys[-1])
         what = ", ".join(where_of(x) for x in lines)
         return Change(draft, f"{words}: {what}", ["sequence", *(f"line.{k}.component" for k in keys)], set(keys))
 
     return do
+
+
+def _place_by_rank(draft: Draft, line: Line) -> int:
+    """Where a new line stands: behind the last that is as grave or graver."""
+    at = 0
+    for n, key in enumerate(draft.sequence):
+        held = draft.lines.get(key)
+        if held is not None and _RANK.index(held.line.severity) <= _RANK.index(line.severity):
+            at = n + 1
+    return at
 
 
 def set_vehicle(values: Mapping[str, Any]) -> Do:
