@@ -12,6 +12,7 @@ from queue import Queue
 from typing import Any
 
 from sqlalchemy import select
+from sqlalchemy.exc import InterfaceError, OperationalError, TimeoutError
 
 from talkaround.desk.orders import Orders
 from talkaround.desk.store.tables import NoteRow, Sound
@@ -19,9 +20,11 @@ from talkaround.intake import NoteError, note_from_transcript
 
 Listener = Callable[[Path], dict[str, Any]]
 _log = logging.getLogger("talkaround.desk")
+_AGAIN_S = 10
+"""How long a recording waits where the store is busy or away, seconds."""
 NO_VOICE = (
     "The recording is kept. This computer cannot write it down: install the voice extra with pip install "
-    '"talkaround[voice]", or type what was said.'
+    '"talkaround[voice]" and start the desk again, or type what was said.'
 )
 
 
@@ -46,19 +49,35 @@ class Listening:
     def _run(self) -> None:
         while (note_id := self._waiting.get()) is not None:
             try:
-                self._write_down(note_id)
+                self._one(note_id)
+            except (InterfaceError, OperationalError, TimeoutError):
+                # The recording is not to blame: it still waits, and is taken up again.
+                _log.exception("note %d: the store is busy, full or away", note_id)
+                again = threading.Timer(_AGAIN_S, self.add, (note_id,))
+                again.daemon = True
+                again.start()
             except Exception:
-                # One broken recording must not keep the others waiting.
-                _log.exception("note %d: could not be written down", note_id)
-                self.orders.not_heard(
-                    note_id, "The recording could not be written down. Listen to it, and type what was said."
-                )
+                _log.exception("note %d: stays unwritten until the next start", note_id)
+
+    def _one(self, note_id: int) -> None:
+        try:
+            self._write_down(note_id)
+        except (InterfaceError, OperationalError, TimeoutError):
+            raise
+        except Exception:
+            # One broken recording must not keep the others waiting.
+            _log.exception("note %d: could not be written down", note_id)
+            self.orders.not_heard(
+                note_id, "The recording could not be written down. Listen to it, and type what was said."
+            )
 
     def _write_down(self, note_id: int) -> None:
         with self.orders.store.reading() as s:
             row, sound = s.get_one(NoteRow, note_id), s.get_one(Sound, note_id)
+        if row.state == "read":
+            return
         if self.listener is None:
-            self.orders.not_heard(note_id, NO_VOICE)
+            self.orders.not_heard(note_id, NO_VOICE, later=True)
             return
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / f"note{sound.suffix}"

@@ -147,24 +147,35 @@ class Orders:
             raise CannotChange("another note has that key already: reload the page and send it again")
         return there.id, True
 
-    def heard(self, note_id: int, note: Note) -> None:
-        """Take down the words of a recording and read them."""
+    def heard(self, note_id: int, note: Note) -> bool:
+        """Take down the words of a recording and read them; False where it has an order already, and they are not used."""
         with self.store.reading() as s:
             row = s.get_one(NoteRow, note_id)
         made = self.reader.read(note, _steering(row.facts))
         with self.store.writing() as s:
             row = s.get_one(NoteRow, note_id)
             if row.state == "read":
-                return
+                return False
             row.text, row.utterances = note.text, [u.model_dump() for u in note.utterances]
             row.state, row.trouble = "read", ""
             s.add(self._first_order(row, made))
+            return True
 
-    def not_heard(self, note_id: int, why: str) -> None:
+    def not_heard(self, note_id: int, why: str, *, later: bool = False) -> None:
+        """Say why a recording has no words. ``later``: it still waits for them, and the next start takes it up."""
         with self.store.writing() as s:
             row = s.get_one(NoteRow, note_id)
             if row.state != "read":
-                row.state, row.trouble = "not-heard", why
+                row.state, row.trouble = "to-hear" if later else "not-heard", why
+
+    def hear_again(self, note_id: int) -> bool:
+        """Let a recording that could not be written down wait once more; whether it does."""
+        with self.store.writing() as s:
+            row = s.get_one(NoteRow, note_id)
+            if row.state != "not-heard":
+                return False
+            row.state, row.trouble = "to-hear", ""
+            return True
 
     def _first_order(self, row: NoteRow, made: tuple[RepairOrder, Any, Any]) -> OrderRow:
         order, found, judged = made

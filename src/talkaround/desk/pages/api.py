@@ -37,12 +37,14 @@ class Part(BaseModel):
 
 
 class Taken(BaseModel):
-    """A note that is kept. ``again``: it was there already; ``order`` is null while a recording waits for its words."""
+    """A note that is kept. ``again``: it was there already; ``order`` is null while a recording waits for its words, and
+    ``trouble`` says why they are missing."""
 
     note: int
     state: str
     order: int | None
     again: bool
+    trouble: str = ""
 
 
 _ALL: dict[int | str, dict[str, Any]] = {401: {"model": Trouble}, 503: {"model": Trouble}}
@@ -63,7 +65,7 @@ def note(request: Request, note_id: Id, seat: SeatDep) -> Taken:
         if row is None or not seat.may_see(row.by_id):
             raise NotThere(f"there is no note {note_id}")
         order = s.scalar(select(OrderRow.id).where(OrderRow.note_id == note_id))
-        return Taken(note=row.id, state=row.state, order=order, again=True)
+        return Taken(note=row.id, state=row.state, order=order, again=True, trouble=row.trouble)
 
 
 @router.post("/notes", status_code=201, responses={**_ALL, **_WRONG, 200: {"model": Taken}})

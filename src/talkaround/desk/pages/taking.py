@@ -24,15 +24,19 @@ router = APIRouter(include_in_schema=False)
 
 SOUNDS = {
     ".wav": "audio/wav", ".mp3": "audio/mpeg", ".m4a": "audio/mp4", ".mp4": "audio/mp4", ".ogg": "audio/ogg",
-    ".oga": "audio/ogg", ".webm": "audio/webm", ".flac": "audio/flac",
+    ".oga": "audio/ogg", ".opus": "audio/ogg", ".webm": "audio/webm", ".flac": "audio/flac", ".aac": "audio/aac",
+    ".amr": "audio/amr", ".3gp": "audio/3gpp",
 }  # fmt: skip
 TEXTS = (".txt", ".srt", ".vtt", ".json")
 # How each kind of sound file begins: an ending alone says nothing.
+_OGG, _MPEG_4 = rb"OggS", rb".{4}ftyp"
 _BEGINS = {
-    ".wav": (b"RIFF",), ".mp3": (b"ID3", b"\xff\xfb", b"\xff\xf3", b"\xff\xf2"), ".ogg": (b"OggS",), ".oga": (b"OggS",),
-    ".webm": (b"\x1aE\xdf\xa3",), ".flac": (b"fLaC",),
+    ".wav": rb"RIFF.{4}WAVE", ".mp3": rb"ID3|\xff[\xe2\xe3\xf2\xf3\xfa\xfb]", ".aac": rb"\xff[\xf0\xf1\xf8\xf9]",
+    ".m4a": _MPEG_4, ".mp4": _MPEG_4, ".3gp": _MPEG_4, ".ogg": _OGG, ".oga": _OGG, ".opus": _OGG,
+    ".webm": rb"\x1aE\xdf\xa3", ".flac": rb"fLaC", ".amr": rb"#!AMR",
 }  # fmt: skip
 _GIVEN = ("name", "vin", "description", "odometer", "unit", "plate", "steering")
+_KINDS = (*TEXTS, *SOUNDS)
 _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
@@ -52,7 +56,11 @@ def offline() -> Response:
 
 @router.get("/take")
 def form(request: Request, seat: TakerDep) -> Response:
-    return page(request, "take.html", trouble="", given=dict.fromkeys(_GIVEN, ""), key=secrets.token_urlsafe(24), text="")
+    return _form(request, 200, "", dict.fromkeys(_GIVEN, ""), secrets.token_urlsafe(24), "")
+
+
+def _form(request: Request, status: int, trouble: str, given: dict[str, str], key: str, text: str) -> Response:
+    return page(request, "take.html", status, trouble=trouble, given=given, key=key, text=text, kinds=",".join(_KINDS))
 
 
 @router.post("/take")
@@ -62,9 +70,15 @@ def take(request: Request, seat: TakerDep, form: FormDep) -> Response:
         note_id, _ = taken(request, seat, form)
     except (NoteError, CannotChange) as error:
         given = {n: text_of(form, n) for n in _GIVEN}
-        text = str(form.get("text", "")) if isinstance(form.get("text", ""), str) else ""
-        return page(request, "take.html", 400, trouble=_one_line(error), given=given, key=key, text=text)
+        new = key if _KEY.fullmatch(key) else secrets.token_urlsafe(24)
+        return _form(request, 400, _one_line(error), given, new, _typed(form))
     return RedirectResponse(f"/notes/{note_id}", 303)
+
+
+def _typed(form: FormData) -> str:
+    """What was typed as the note; a browser sends CR LF for each line end."""
+    text = form.get("text", "")
+    return text.replace("\r\n", "\n") if isinstance(text, str) else ""
 
 
 def _one_line(error: Exception) -> str:
@@ -82,30 +96,47 @@ def taken(request: Request, seat: TakerDep, form: FormData) -> tuple[int, bool]:
     if not _KEY.fullmatch(key):
         raise CannotChange("the note came without its key: reload the page and send it again")
     facts = facts_of(form)
-    upload = form.get("file")
+    upload, typed = form.get("file"), _typed(form)
     if isinstance(upload, UploadFile) and upload.filename:
-        suffix = PurePath(upload.filename).suffix.lower()
-        data = upload.file.read()
-        name = text_of(form, "name", 80) or PurePath(upload.filename).stem[:80]
-        if suffix in SOUNDS:
-            _refuse_if_not_sound(suffix, data, upload.filename)
-            note_id, again = orders_of(request).take(
-                key, seat.account.id, name, facts, sound=(SOUNDS[suffix], suffix, data)
+        file = _plain_name(upload.filename)
+        if typed.strip():
+            raise CannotChange(
+                f"there is a typed note and the file {file}: a note is one of them; keep the typed one first, and then give "
+                "the file"
             )
-            if not again:
-                request.app.state.listening.add(note_id)
-            return note_id, again
-        if suffix not in TEXTS:
-            kinds = ", ".join((*TEXTS, *SOUNDS))
-            raise CannotChange(f"{upload.filename}: is of no kind that can be read; give one of {kinds}")
-        note = note_from_bytes(data, source=upload.filename, name=name, suffix=suffix)
-        return orders_of(request).take(key, seat.account.id, name, facts, note)
-    text = form.get("text", "")
-    # A browser sends CR LF for each line end that was typed.
-    data = (text if isinstance(text, str) else "").replace("\r\n", "\n").encode()
+        return _taken_file(request, seat, key, facts, file, upload.file.read(), text_of(form, "name", 80))
+    if not typed.strip():
+        raise CannotChange("there is nothing to keep yet: speak, type what was seen and said, or give a file")
     name = text_of(form, "name", 80) or facts.get("description") or "Typed note"
-    note = note_from_bytes(data, source="The note", name=name, suffix=".txt", limit=NOTE_LIMIT)
+    note = note_from_bytes(typed.encode(), source="The note", name=name, suffix=".txt", limit=NOTE_LIMIT)
     return orders_of(request).take(key, seat.account.id, name, facts, note)
+
+
+def _taken_file(
+    request: Request, seat: TakerDep, key: str, facts: dict[str, Any], file: str, data: bytes, name: str
+) -> tuple[int, bool]:
+    suffix = PurePath(file).suffix.lower()
+    name = name or facts.get("description") or PurePath(file).stem[:80]
+    if suffix not in _KINDS:
+        raise CannotChange(f"{file}: is of no kind that can be read; give one of {', '.join(_KINDS)}")
+    if not data:
+        raise CannotChange(f"{file}: is empty; record or save it again")
+    if suffix in TEXTS:
+        note = note_from_bytes(data, source=file, name=name, suffix=suffix)
+        return orders_of(request).take(key, seat.account.id, name, facts, note)
+    if not re.match(_BEGINS[suffix], data[:16], re.DOTALL):
+        raise CannotChange(f"{file}: is no {suffix} recording inside; save it anew from the recorder")
+    note_id, again = orders_of(request).take(key, seat.account.id, name, facts, sound=(SOUNDS[suffix], suffix, data))
+    if not again:
+        request.app.state.listening.add(note_id)
+    return note_id, again
+
+
+def _plain_name(file: str) -> str:
+    """The name of a file without its folders and without what no name holds."""
+    name = re.sub(r"[\x00-\x1f\x7f\ud800-\udfff]", "", re.split(r"[\\/]", file)[-1]).strip()
+    # Of a very long name the ending has to stay.
+    return name if len(name) <= 120 else name[:100] + name[-20:]
 
 
 def facts_of(form: FormData) -> dict[str, Any]:
@@ -131,19 +162,12 @@ def facts_of(form: FormData) -> dict[str, Any]:
     return facts
 
 
-def _refuse_if_not_sound(suffix: str, data: bytes, name: str) -> None:
-    begins = _BEGINS.get(suffix)
-    looks = data[4:8] == b"ftyp" if begins is None else data.startswith(begins)
-    if not data:
-        raise CannotChange(f"{name}: is empty; record it again")
-    if not looks:
-        raise CannotChange(f"{name}: is no {suffix} recording inside; save it anew from the recorder")
-
-
 # ----- one note ------------------------------------------------------------------------------------------------------
 
 
 def _note(request: Request, seat: SeatDep, note_id: int) -> tuple[NoteRow, int | None]:
+    if not 0 < note_id < 2**31:
+        raise NotThere(f"there is no note {note_id}")
     with orders_of(request).store.reading() as s:
         row = s.get(NoteRow, note_id)
         if row is None or not seat.may_see(row.by_id):
@@ -157,21 +181,37 @@ def note(request: Request, note_id: int, seat: SeatDep) -> Response:
     row, order_id = _note(request, seat, note_id)
     if order_id is not None:
         return RedirectResponse(f"/orders/{order_id}", 303)
-    return page(request, "waiting.html", note=row, trouble="")
+    return page(request, "waiting.html", note=row, order_id=None, trouble="", text="")
+
+
+@router.post("/notes/{note_id}/listen")
+def listen(request: Request, note_id: int, seat: TakerDep, form: FormDep) -> Response:
+    """Try once more to write a recording down, such as after its recogniser was put in place."""
+    _note(request, seat, note_id)
+    if orders_of(request).hear_again(note_id):
+        request.app.state.listening.add(note_id)
+    return RedirectResponse(f"/notes/{note_id}", 303)
 
 
 @router.post("/notes/{note_id}/words")
 def words(request: Request, note_id: int, seat: TakerDep, form: FormDep) -> Response:
     """What was said in a recording that could not be written down, typed by hand."""
     row, order_id = _note(request, seat, note_id)
+    text = _typed(form)
     if order_id is None:
-        text = str(form.get("text", "")).replace("\r\n", "\n")
         try:
             typed = note_from_bytes(text.encode(), source="The note", name=row.name, suffix=".txt")
         except NoteError as error:
-            return page(request, "waiting.html", 400, note=row, trouble=str(error))
-        orders_of(request).heard(note_id, Note(name=row.name, kind="audio", text=typed.text))
-    return RedirectResponse(f"/notes/{note_id}", 303)
+            return page(request, "waiting.html", 400, note=row, order_id=None, trouble=str(error), text=text)
+        if orders_of(request).heard(note_id, Note(name=row.name, kind="audio", text=typed.text)):
+            return RedirectResponse(f"/notes/{note_id}", 303)
+        row, order_id = _note(request, seat, note_id)
+    if row.text == text:
+        return RedirectResponse(f"/notes/{note_id}", 303)
+    told = (
+        "The recording was written down meanwhile, so these words were not used. Copy from here what the order lacks."
+    )
+    return page(request, "waiting.html", 409, note=row, order_id=order_id, trouble=told, text=text)
 
 
 @router.get("/notes/{note_id}/sound")
@@ -183,7 +223,7 @@ def sound(request: Request, note_id: int, seat: SeatDep) -> Response:
     if found is None:
         raise NotThere("that note was typed")
     headers = {"accept-ranges": "bytes", "content-disposition": "inline"}
-    part = re.fullmatch(r"bytes=(\d*)-(\d*)", request.headers.get("range", ""))
+    part = re.fullmatch(r"bytes=(\d{0,15})-(\d{0,15})", request.headers.get("range", ""))
     size = len(found.data)
     if part and (part[1] or part[2]):
         begin = int(part[1]) if part[1] else max(0, size - int(part[2]))
