@@ -88,7 +88,9 @@ class Person:
 
     def take(self, text: str, key: str, **facts: str) -> int:
         """Keep a typed note; gives the number of its order."""
-        answer = self.client.post("/api/notes", headers={"x-form-key": self.key}, data={"key": key, "text": text, **facts})
+        answer = self.client.post(
+            "/api/notes", headers={"x-form-key": self.key}, data={"key": key, "text": text, **facts}
+        )
         assert answer.status_code in (200, 201), answer.text
         order: int = answer.json()["order"]
         return order
@@ -125,7 +127,9 @@ class Postgres:
             shutil.chown(self.folder, self.user)
         self._do("initdb", "-D", str(self.folder / "data"), "-A", "trust", "-U", self.user, "--no-sync")
         quietly = f"-c listen_addresses='' -c unix_socket_directories={self.folder} -c fsync=on -c max_connections=100"
-        self._do("pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "-o", quietly, "start")
+        self._do(
+            "pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "-o", quietly, "start"
+        )
         self._made = 0
 
     def database(self) -> str:

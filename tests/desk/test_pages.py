@@ -14,7 +14,10 @@ from desk_process import Desk, Person, line_keys, seen
 from playwright.sync_api import Browser, BrowserContext, Page
 
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-UNSAFE = "Gray wagon. Left front lower ball joint is about to come apart, do not drive it. Strut is leaking. Horn works. " * 2
+UNSAFE = (
+    "Gray wagon. Left front lower ball joint is about to come apart, do not drive it. Strut is leaking. Horn works. "
+    * 2
+)
 PAGES = {
     "orders": "/", "an order": "/orders/1", "its form": "edit", "taking back": "/orders/1?take=0-11#add-words",
     "history": "/orders/1/history", "signing": "/orders/1/sign", "signed": "/orders/2", "read again": "/orders/1/again",

@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+import threading
+import unicodedata
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Literal, get_args
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
-from sqlalchemy import delete, func, select
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import delete, func, select, text
+from sqlalchemy.exc import IntegrityError, SQLAlchemyError
+from sqlalchemy.orm import Session
 
 from talkaround.desk.orders import now
 from talkaround.desk.store import Store
@@ -72,6 +75,7 @@ class Seat:
 class Accounts:
     def __init__(self, store: Store):
         self.store = store
+        self._one_try = threading.Lock()
 
     def any(self) -> bool:
         with self.store.reading() as s:
@@ -89,17 +93,22 @@ class Accounts:
         Raises:
             Refused: the name is taken or empty, or the password too weak.
         """
-        name = " ".join(name.split())
-        if not 1 <= len(name) <= 60:
+        name = _name(name)
+        if not 1 <= len(name) <= 60 or not name.isprintable():
             raise Refused("Give a name of 1 to 60 characters.")
         if role not in ROLES:
             raise Refused(f"A role is one of {', '.join(ROLES)}.")
         checked(password, name)
-        hashed = _hasher.hash(password)
+        hashed = _hasher.hash(_plain(password))
         try:
             with self.store.writing() as s:
+                if self.store.engine.dialect.name == "postgresql":
+                    # Of two that come at once, the second must see the first.
+                    s.execute(text("LOCK TABLE account IN EXCLUSIVE MODE"))
                 if first and s.scalar(select(func.count()).select_from(Account)):
                     raise Refused("There is an account already: sign in with it, and make others on the page People.")
+                if self._named(s, name) is not None:
+                    raise Refused(f"There is an account named {name} already: choose another name.")
                 account = Account(name=name, role=role, keeps_accounts=keeps_accounts, password=hashed, made_at=now())
                 s.add(account)
                 s.flush()
@@ -125,33 +134,43 @@ class Accounts:
             Wait: too many wrong passwords of late.
             Refused: the name or the password is wrong; it does not say which.
         """
-        name = " ".join(name.split())[:60]
-        self._slow_down(name, address)
+        name = _name(name)[:60]
+        self._count_try(name, address)
         with self.store.reading() as s:
-            account = s.scalar(select(Account).where(func.lower(Account.name) == name.lower()))
-        good = False
-        try:
-            good = bool(_hasher.verify(account.password if account else _NOBODY, password[: LONGEST * 4]))
-        except (VerificationError, InvalidHashError):
-            pass
-        if account is None or account.closed or not good:
-            with self.store.writing() as s:
-                s.add(FailedTry(name=name.lower(), address=address[:60], at=now()))
+            account = self._named(s, name)
+        if not _fits(account, password) or account is None or account.closed:
             raise Refused("The name or the password is wrong.")
         token = secrets.token_urlsafe(32)
         with self.store.writing() as s:
-            s.execute(delete(FailedTry).where(FailedTry.name == name.lower()))
+            s.execute(delete(FailedTry).where(FailedTry.name == _folded(name)))
             s.execute(delete(SignedIn).where(SignedIn.since < now() - LASTS))
             seat = SignedIn(token=_digest(token), account_id=account.id, form_key=secrets.token_urlsafe(24),
                             since=now(), last_seen=now())  # fmt: skip
             s.add(seat)
         return token, Seat(account, seat.form_key)
 
+    def _named(self, s: Session, name: str) -> Account | None:
+        """The account of a name in any case; the store itself may know the case of A to Z only."""
+        found = dict(s.execute(select(Account.id, Account.name)).tuples().all())
+        return next((s.get(Account, id) for id, n in found.items() if _folded(n) == _folded(name)), None)
+
+    def _count_try(self, name: str, address: str) -> None:
+        """Write a try down as a wrong one before it is looked at, so that many at once count as many.
+
+        Raises:
+            Wait: there were too many; this one is not counted.
+        """
+        with self._one_try:
+            self._slow_down(name, address)
+            with self.store.writing() as s:
+                s.execute(delete(FailedTry).where(FailedTry.at < now() - WITHIN))
+                s.add(FailedTry(name=_folded(name), address=address[:60], at=now()))
+
     def _slow_down(self, name: str, address: str) -> None:
         with self.store.reading() as s:
             since = now() - WITHIN
             query = select(FailedTry.at).where(FailedTry.at > since).order_by(FailedTry.at.desc())
-            for_name = list(s.scalars(query.where(FailedTry.name == name.lower())))
+            for_name = list(s.scalars(query.where(FailedTry.name == _folded(name))))
             from_there = list(s.scalars(query.where(FailedTry.address == address[:60])))
         for tries, most in ((for_name, TRIES), (from_there, TRIES_FROM_ONE_PLACE)):
             if len(tries) >= most:
@@ -174,10 +193,14 @@ class Accounts:
                 return None
             stale = now() - _utc(row.last_seen) > timedelta(minutes=10)
         if stale:
-            with self.store.writing() as s:
-                again = s.get(SignedIn, _digest(token))
-                if again:
-                    again.last_seen = now()
+            try:
+                with self.store.writing() as s:
+                    again = s.get(SignedIn, _digest(token))
+                    if again:
+                        again.last_seen = now()
+            except SQLAlchemyError:
+                # A store that is full or busy can still be read.
+                pass
         return Seat(account, row.form_key)
 
     def sign_out(self, token: str | None) -> None:
@@ -185,20 +208,21 @@ class Accounts:
             with self.store.writing() as s:
                 s.execute(delete(SignedIn).where(SignedIn.token == _digest(token)))
 
-    def change_password(self, account: Account, old: str, new: str) -> None:
-        """Set a new password and sign every other browser out.
+    def change_password(self, account: Account, old: str, new: str, address: str = "") -> None:
+        """Set a new password and sign every browser of the account out.
 
         Raises:
+            Wait: too many wrong passwords of late.
             Refused: the old one is wrong, or the new one too weak.
         """
-        try:
-            _hasher.verify(account.password, old)
-        except (VerificationError, InvalidHashError):
-            raise Refused("The password that you have now is wrong.") from None
+        self._count_try(account.name, address)
+        if not _fits(account, old):
+            raise Refused("The password that you have now is wrong.")
         checked(new, account.name)
         with self.store.writing() as s:
             row = s.get_one(Account, account.id)
-            row.password = _hasher.hash(new)
+            row.password = _hasher.hash(_plain(new))
+            s.execute(delete(FailedTry).where(FailedTry.name == _folded(account.name)))
             s.execute(delete(SignedIn).where(SignedIn.account_id == account.id))
 
 
@@ -209,12 +233,34 @@ def checked(password: str, name: str) -> None:
     """
     from zxcvbn.frequency_lists import FREQUENCY_LISTS
 
+    password = _plain(password)
     if not SHORTEST <= len(password) <= LONGEST:
         raise Refused(
             f"A password has {SHORTEST} to {LONGEST} characters: a few words in a row are easy to keep in mind."
         )
     if password.lower() in FREQUENCY_LISTS["passwords"] or password.lower() == name.lower() or len(set(password)) < 5:
         raise Refused("That password is among the first that anybody would try: choose another.")
+
+
+def _fits(account: Account | None, password: str) -> bool:
+    try:
+        # Longer than any that is kept: it cannot fit, and need not be hashed whole.
+        return _hasher.verify(account.password if account else _NOBODY, _plain(password[: LONGEST * 4]))
+    except (VerificationError, InvalidHashError):
+        return False
+
+
+def _plain(password: str) -> str:
+    """A phone and a computer may send the same letter with an accent in two ways."""
+    return unicodedata.normalize("NFC", password)
+
+
+def _name(typed: str) -> str:
+    return " ".join(unicodedata.normalize("NFC", typed).split())
+
+
+def _folded(name: str) -> str:
+    return name.casefold()[:60]
 
 
 def _digest(token: str) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
 from fastapi import FastAPI, Request
-from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from fastapi.staticfiles import StaticFiles
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
@@ -78,8 +78,10 @@ def _troubles(app: FastAPI) -> None:
         if request.url.path.startswith("/api/"):
             return told(request, 401, "You are not signed in.", "Sign in on the page /sign-in and send it again.")
         if request.method != "GET":
-            return told(request, 401, "You were signed out, and nothing of this was saved.",
-                        "Go back, sign in on another tab, and send it again.")  # fmt: skip
+            return await pages.common.keeping(
+                request, 401, "You were signed out, and nothing of this was saved.",
+                "Sign in on another tab, come back here and send it again.",
+            )  # fmt: skip
         after = request.url.path if request.url.path != "/" else ""
         return RedirectResponse(f"/sign-in?then={after}" if after else "/sign-in", 303)
 
@@ -89,8 +91,12 @@ def _troubles(app: FastAPI) -> None:
 
     @app.exception_handler(StaleForm)
     async def _stale(request: Request, _: Exception) -> Response:
-        return told(request, 403, "That form is from another time, or from elsewhere; nothing of it was saved.",
-                    "Open the page again and send it from there.")  # fmt: skip
+        what = "That form is from another time, or from elsewhere; nothing of it was saved."
+        if request.url.path.startswith("/api/") or getattr(request.state, "seat", None) is None:
+            return told(request, 403, what, "Open the page again and send it from there.")
+        return await pages.common.keeping(
+            request, 403, what, "Look at what it says, and send it only if you wrote it: it is never written twice.",
+        )  # fmt: skip
 
     @app.exception_handler(NotThere)
     async def _not_there(request: Request, _: Exception) -> Response:
@@ -115,24 +121,30 @@ def _troubles(app: FastAPI) -> None:
 
     @app.exception_handler(SQLAlchemyError)
     async def _store_away(request: Request, error: SQLAlchemyError) -> Response:
-        pages.common.log.error("store: %s", error)
+        pages.common.log.error("store: %s", str(error).partition("\n")[0])
+        what = "The store is busy, full or away; nothing of this was saved."
         if request.url.path.startswith("/api/"):
-            return told(request, 503, "The store is busy, full or away; nothing of this was saved.", "Send it again.")
-        return await pages.common.again(request)
+            return told(request, 503, what, "Wait a moment and send it again.")
+        return await pages.common.keeping(
+            request, 503, what, "Wait a moment and send it again: it is never written twice."
+        )
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, error: HTTPException) -> Response:
         if error.status_code == 404:
             return await _not_there(request, error)
-        return told(request, error.status_code, str(error.detail), "Go back to the list of orders.")
+        response = told(request, error.status_code, f"{error.detail}.", "Go back to the list of orders.")
+        response.headers.update(error.headers or {})
+        return response
 
-    @app.exception_handler(Exception)
-    async def _unforeseen(request: Request, error: Exception) -> Response:
-        number = secrets.token_hex(4)
-        pages.common.log.error("trouble %s", number, exc_info=error)
-        body = plain_page(500, f"Something went wrong here (trouble {number}); what was confirmed before is kept.",
-                          "Go back and try again. If it stays, look for that number in what the desk printed.")  # fmt: skip
-        return HTMLResponse(body, 500)
+    @app.exception_handler(RequestValidationError)
+    async def _not_understood(request: Request, error: RequestValidationError) -> Response:
+        wrong = "; ".join(f"{e['loc'][-1]}: {e['msg'][:1].lower()}{e['msg'][1:]}" for e in error.errors())
+        if request.url.path.startswith("/api/"):
+            return told(request, 422, "That request cannot be understood.", wrong)
+        if any(e["loc"][0] == "path" for e in error.errors()):
+            return await _not_there(request, error)
+        return told(request, 400, "That address cannot be understood.", f"Open the page from its link ({wrong}).")
 
 
 __all__ = ["create_app"]

@@ -244,6 +244,9 @@ class Orders:
             Frozen: the order is signed.
             CannotChange: it makes no sense on the order as it is now.
         """
+        if not token:
+            # Without one, a change could not be told from the same one sent again.
+            raise CannotChange("the form came without its token: reload the page and do it again")
         with self.store.writing() as s:
             o = self._opened(s, order_id, to_write=True)
             came = s.scalar(select(ChangeRow).where(ChangeRow.order_id == order_id, ChangeRow.token == token))

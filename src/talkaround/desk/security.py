@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import ipaddress
+import json
+import logging
 import re
+import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 from urllib.parse import urlsplit
@@ -31,6 +34,7 @@ _HEADERS = {
     "permissions-policy": "microphone=(self), camera=(), geolocation=()",
     "x-frame-options": "DENY",
 }
+_log = logging.getLogger("talkaround.desk")
 _SAFE = ("GET", "HEAD", "OPTIONS")
 
 
@@ -59,7 +63,9 @@ class Guard:
                 own = {k.decode("latin-1").lower() for k, _ in message["headers"]}
                 extra = dict(_HEADERS)
                 if self.secure:
-                    extra["strict-transport-security"] = "max-age=31536000"
+                    extra["strict-transport-security"] = "max-age=31536000; includeSubDomains"
+                if scope["path"].startswith("/api/"):
+                    extra["content-disposition"] = 'attachment; filename="desk.json"'
                 if not scope["path"].startswith("/static/"):
                     extra["cache-control"] = "no-store"
                 message["headers"] = [
@@ -68,14 +74,21 @@ class Guard:
                 ]
             await send(message)
 
+        async def refuse(status: int, what: str, mend: str) -> None:
+            if scope["path"].startswith("/api/"):
+                body, kind = json.dumps({"what": what, "mend": mend}).encode(), b"application/json"
+            else:
+                body, kind = self.refuse(status, what, mend), b"text/html; charset=utf-8"
+            await _plainly(answer, status, body, kind)
+
         trouble = self._trouble(scope, headers)
         if trouble:
-            await _plainly(answer, trouble[0], self.refuse(*trouble))
+            await refuse(*trouble)
             return
         limit = limit_of(scope["path"])
         declared = headers.get("content-length", "")
         if declared.isdigit() and int(declared) > limit:
-            await _plainly(answer, 413, self.refuse(413, *_too_large(limit)))
+            await refuse(413, *_too_large(limit))
             return
         came, started = 0, False
 
@@ -89,6 +102,9 @@ class Guard:
 
         async def noted(message: Message) -> None:
             nonlocal started
+            if came > limit and not started:
+                # Whoever read the body may have taken this for a body that is broken.
+                raise TooLarge(limit)
             started = started or message["type"] == "http.response.start"
             await answer(message)
 
@@ -96,7 +112,14 @@ class Guard:
             await self.app(scope, counted, noted)
         except TooLarge:
             if not started:
-                await _plainly(answer, 413, self.refuse(413, *_too_large(limit)))
+                await refuse(413, *_too_large(limit))
+        except Exception as error:
+            number = secrets.token_hex(4)
+            _log.error("trouble %s", number, exc_info=error)
+            if started:
+                raise
+            await refuse(500, f"Something went wrong here (trouble {number}); what was confirmed before is kept.",
+                         "Go back and try again. If it stays, look for that number in what the desk printed.")  # fmt: skip
 
     def _trouble(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str, str] | None:
         host = headers.get("host", "")
@@ -137,8 +160,8 @@ def is_loopback(host: str) -> bool:
         return host.lower() == "localhost"
 
 
-async def _plainly(send: Send, status: int, body: bytes) -> None:
-    headers = [(b"content-type", b"text/html; charset=utf-8"), (b"content-length", str(len(body)).encode()),
+async def _plainly(send: Send, status: int, body: bytes, kind: bytes) -> None:
+    headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode()),
                (b"connection", b"close")]  # fmt: skip
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import socket
+import ssl
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -62,6 +63,14 @@ def serve(settings: Settings, say: Callable[[str], None]) -> None:
     for path in (settings.certificate, settings.key):
         if path is not None and not path.is_file():
             raise DeskError(f"{path}: there is no such file; give the PEM file of the certificate and of its key")
+    if settings.certificate and settings.key:
+        try:
+            ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(settings.certificate, settings.key)
+        except (OSError, ssl.SSLError) as error:
+            raise DeskError(
+                f"{settings.certificate}, {settings.key}: cannot be used for TLS ({error.strerror or error}); give the "
+                "certificate and the key that belongs to it, both as PEM"
+            ) from error
     folder = data_folder()
     try:
         if settings.store is None or settings.lexicon is None:
@@ -72,7 +81,7 @@ def serve(settings: Settings, say: Callable[[str], None]) -> None:
         store = Store(settings.store or str(folder / "desk.sqlite"))
         reader = Reader(lexicon)
     except (StoreError, LexiconError, OSError) as error:
-        raise DeskError(str(error)) from error
+        raise DeskError(str(error).rstrip(".")) from error
     local = is_loopback(settings.host)
     secure = settings.certificate is not None
     if not local and not Accounts(store).any():

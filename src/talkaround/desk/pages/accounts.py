@@ -10,11 +10,14 @@ from fastapi.responses import RedirectResponse, Response
 from talkaround.desk.accounts import LONGEST, ROLES, SHORTEST, Refused, Role, Wait
 from talkaround.desk.pages.common import (
     COOKIE,
+    LARGEST_ID,
     FormDep,
     KeeperDep,
     OpenFormDep,
     SeatDep,
     accounts_of,
+    cookie,
+    drop_cookie,
     page,
     set_cookie,
     text_of,
@@ -65,7 +68,7 @@ def _signed_in(request: Request, name: str, password: str, then: str) -> Respons
     address = request.client.host if request.client else ""
     accounts = accounts_of(request)
     token, _ = accounts.sign_in(name, password, address)
-    accounts.sign_out(request.cookies.get(COOKIE))
+    accounts.sign_out(cookie(request, COOKIE))
     # Only a path of this desk: "//elsewhere" would be another host.
     inside = then.startswith("/") and not then.startswith(("//", "/\\"))
     response = RedirectResponse(then if inside else "/", 303)
@@ -75,9 +78,9 @@ def _signed_in(request: Request, name: str, password: str, then: str) -> Respons
 
 @router.post("/sign-out")
 def sign_out(request: Request, seat: SeatDep, form: FormDep) -> Response:
-    accounts_of(request).sign_out(request.cookies.get(COOKIE))
+    accounts_of(request).sign_out(cookie(request, COOKIE))
     response = RedirectResponse("/sign-in", 303)
-    response.delete_cookie(COOKIE, path="/")
+    drop_cookie(request, response, COOKIE)
     response.headers["clear-site-data"] = '"cache"'
     return response
 
@@ -112,7 +115,7 @@ def make(request: Request, seat: KeeperDep, form: FormDep) -> Response:
 @router.post("/people/{account_id}/close")
 def close(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> Response:
     try:
-        accounts_of(request).close(account_id, seat.account)
+        accounts_of(request).close(account_id if account_id < LARGEST_ID else 0, seat.account)
     except Refused as error:
         return _people(request, seat, 400, trouble=str(error))
     return RedirectResponse("/people", 303)
@@ -120,10 +123,13 @@ def close(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> 
 
 @router.post("/people/password")
 def password(request: Request, seat: SeatDep, form: FormDep) -> Response:
+    address = request.client.host if request.client else ""
     try:
-        accounts_of(request).change_password(seat.account, str(form.get("old", "")), str(form.get("new", "")))
+        accounts_of(request).change_password(seat.account, str(form.get("old", "")), str(form.get("new", "")), address)
+    except Wait as error:
+        return _people(request, seat, 429, trouble=str(error))
     except Refused as error:
         return _people(request, seat, 400, trouble=str(error))
     response = RedirectResponse("/sign-in", 303)
-    response.delete_cookie(COOKIE, path="/")
+    drop_cookie(request, response, COOKIE)
     return response

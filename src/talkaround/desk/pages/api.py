@@ -5,15 +5,16 @@ from __future__ import annotations
 import hmac
 from typing import Annotated, Any
 
-from fastapi import APIRouter, File, Form, Header, Path, Query, Request, UploadFile
+from fastapi import APIRouter, Depends, Header, Path, Query, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
-from pydantic import BaseModel
+from pydantic import BaseModel, Field, ValidationError
 from sqlalchemy import select
 from starlette.datastructures import FormData
 
 from talkaround.desk.changes import CannotChange
 from talkaround.desk.orders import NotThere
-from talkaround.desk.pages.common import SeatDep, StaleForm, TakerDep, opened, orders_of, reader_of
+from talkaround.desk.pages.common import SeatDep, StaleForm, TakerDep, form_of, opened, orders_of, reader_of
 from talkaround.desk.pages.taking import taken
 from talkaround.desk.store.tables import NoteRow, OrderRow
 from talkaround.intake import NoteError
@@ -47,17 +48,59 @@ class Taken(BaseModel):
     trouble: str = ""
 
 
-_ALL: dict[int | str, dict[str, Any]] = {401: {"model": Trouble}, 503: {"model": Trouble}}
-_WRONG: dict[int | str, dict[str, Any]] = {n: {"model": Trouble} for n in (400, 403, 413)}
+class Sent(BaseModel):
+    """The fields of a note that is sent, beside its ``file``."""
+
+    key: str = Field(min_length=16, max_length=64, pattern=r"^[A-Za-z0-9_-]+$")
+    name: str = Field("", max_length=80)
+    text: str = Field("", max_length=1_000_000)
+    vin: str = Field("", max_length=30)
+    description: str = Field("", max_length=80)
+    plate: str = Field("", max_length=20)
+    odometer: str = Field("", max_length=15)
+    unit: str = Field("mi", max_length=2)
+    steering: str = Field("left-hand", max_length=10)
 
 
-@router.get("/parts", responses=_ALL)
+def _answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    return {n: {"model": Trouble} for n in (400, 401, 422, 503, *statuses)}
+
+
+_SENT = Sent.model_json_schema()
+_BODY = {
+    "required": True,
+    "content": {
+        "multipart/form-data": {
+            "schema": {**_SENT, "properties": {**_SENT["properties"], "file": {"type": "string", "format": "binary"}}}
+        }
+    },
+}
+
+
+async def sent_note(
+    request: Request, seat: TakerDep, x_form_key: Annotated[str, Header(max_length=64)] = ""
+) -> FormData:
+    """The form of a note, read once its sender is known to be one who may send it."""
+    if not hmac.compare_digest(x_form_key.encode(), seat.form_key.encode()):
+        raise StaleForm
+    form = await form_of(request)
+    try:
+        Sent.model_validate({k: v for k, v in form.items() if k != "file"})
+    except ValidationError as error:
+        wrong = error.errors(include_url=False, include_input=False, include_context=False)
+        raise RequestValidationError([{**e, "loc": ("body", *e["loc"])} for e in wrong]) from error
+    if isinstance(form.get("file"), str):
+        raise RequestValidationError([{"loc": ("body", "file"), "msg": "Must be a file", "type": "file"}])
+    return form
+
+
+@router.get("/parts", responses=_answers())
 def parts(request: Request, seat: SeatDep, q: Annotated[str, Query(max_length=80)] = "") -> list[Part]:
     """Components by any name that the trade or the shop has for them, the likeliest first."""
     return [Part(id=k.id, name=k.name, called=k.called) for k in reader_of(request).find(q)]
 
 
-@router.get("/notes/{note_id}", responses={**_ALL, 404: {"model": Trouble}})
+@router.get("/notes/{note_id}", responses=_answers(404))
 def note(request: Request, note_id: Id, seat: SeatDep) -> Taken:
     """How far a note has come."""
     with orders_of(request).store.reading() as s:
@@ -68,31 +111,12 @@ def note(request: Request, note_id: Id, seat: SeatDep) -> Taken:
         return Taken(note=row.id, state=row.state, order=order, again=True, trouble=row.trouble)
 
 
-@router.post("/notes", status_code=201, responses={**_ALL, **_WRONG, 200: {"model": Taken}})
-def take(
-    request: Request,
-    seat: TakerDep,
-    key: Annotated[str, Form(min_length=16, max_length=64, pattern=r"^[A-Za-z0-9_-]+$")],
-    name: Annotated[str, Form(max_length=80)] = "",
-    text: Annotated[str, Form(max_length=1_000_000)] = "",
-    vin: Annotated[str, Form(max_length=30)] = "",
-    description: Annotated[str, Form(max_length=80)] = "",
-    plate: Annotated[str, Form(max_length=20)] = "",
-    odometer: Annotated[str, Form(max_length=15)] = "",
-    unit: Annotated[str, Form(max_length=2)] = "mi",
-    steering: Annotated[str, Form(max_length=10)] = "left-hand",
-    file: Annotated[UploadFile | None, File()] = None,
-    x_form_key: Annotated[str, Header(max_length=64)] = "",
-) -> Response:
+@router.post("/notes", status_code=201, response_model=Taken, openapi_extra={"requestBody": _BODY},
+             responses={**_answers(403, 413), 200: {"model": Taken}})  # fmt: skip
+def take(request: Request, seat: TakerDep, form: Annotated[FormData, Depends(sent_note)]) -> Response:
     """Keep a note under the key that its sender made: 201 where it is new, 200 where it was there already."""
-    if not hmac.compare_digest(x_form_key.encode(), seat.form_key.encode()):
-        raise StaleForm
-    given: list[tuple[str, Any]] = [
-        ("key", key), ("name", name), ("text", text), ("vin", vin), ("description", description), ("plate", plate),
-        ("odometer", odometer), ("unit", unit), ("steering", steering), *([("file", file)] if file else []),
-    ]  # fmt: skip
     try:
-        note_id, again = taken(request, seat, FormData(given))
+        note_id, again = taken(request, seat, form)
     except NoteError as error:
         raise CannotChange(str(error).rstrip(".")) from error
     made = note(request, note_id, seat)
@@ -100,7 +124,7 @@ def take(
     return JSONResponse(made.model_dump(), 200 if again else 201)
 
 
-@router.get("/orders/{order_id}", responses={**_ALL, 404: {"model": Trouble}})
+@router.get("/orders/{order_id}", responses=_answers(404))
 def order(request: Request, order_id: Id, seat: SeatDep) -> RepairOrder:
     """The order as it stands."""
     return opened(request, seat, order_id).document

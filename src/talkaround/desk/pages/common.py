@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 import logging
+import re
 import secrets
 from datetime import datetime
 from pathlib import Path
@@ -13,16 +14,18 @@ from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, UploadFile
 
 from talkaround.desk.accounts import Accounts, Seat
 from talkaround.desk.orders import Open, Orders, Overtaken
 from talkaround.desk.reader import Reader
+from talkaround.desk.security import FORM_LIMIT
 from talkaround.models import Severity
 from talkaround.output._marks import SHAPES
 
 log = logging.getLogger("talkaround.desk")
 COOKIE, FORM_COOKIE = "talkaround_desk", "talkaround_form"
+LARGEST_ID = 2**31
 # A field that is sent again must not be a password.
 _NEVER_AGAIN = ("password", "old", "new", "form_key")
 
@@ -59,10 +62,23 @@ _templates.filters["when"] = _when
 _templates.filters["upper_first"] = lambda text: text[:1].upper() + text[1:]
 
 
+def cookie_name(request: Request, name: str) -> str:
+    """Under TLS with the prefix that lets no other host and no plain connection set it."""
+    return f"__Host-{name}" if _is_secure(request) else name
+
+
+def cookie(request: Request, name: str) -> str:
+    return request.cookies.get(cookie_name(request, name), "")
+
+
+def _is_secure(request: Request) -> bool:
+    return bool(request.app.state.secure) or request.url.scheme == "https"
+
+
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """A page for whoever sits there; every form on it carries ``form_key``."""
     seat: Seat | None = getattr(request.state, "seat", None)
-    key = seat.form_key if seat else request.cookies.get(FORM_COOKIE) or secrets.token_urlsafe(24)
+    key = seat.form_key if seat else cookie(request, FORM_COOKIE) or secrets.token_urlsafe(24)
     body = _templates.get_template(template).render(seat=seat, form_key=key, path=request.url.path, **values)
     response = HTMLResponse(body, status)
     if seat is None:
@@ -80,15 +96,20 @@ def plain_page(status: int, what: str, mend: str) -> bytes:
 
 
 def set_cookie(request: Request, response: Response, name: str, value: str) -> None:
-    secure = bool(request.app.state.secure) or request.url.scheme == "https"
-    response.set_cookie(name, value, httponly=True, samesite="strict", secure=secure, path="/")
+    named, secure = cookie_name(request, name), _is_secure(request)
+    response.set_cookie(named, value, httponly=True, samesite="strict", secure=secure, path="/")
+
+
+def drop_cookie(request: Request, response: Response, name: str) -> None:
+    named, secure = cookie_name(request, name), _is_secure(request)
+    response.delete_cookie(named, httponly=True, samesite="strict", secure=secure, path="/")
 
 
 # ----- who sits there ------------------------------------------------------------------------------------------------
 
 
 def seat_of(request: Request) -> Seat:
-    seat = accounts_of(request).seat_of(request.cookies.get(COOKIE))
+    seat = accounts_of(request).seat_of(cookie(request, COOKIE))
     if seat is None:
         raise NotSignedIn
     request.state.seat = seat
@@ -130,7 +151,7 @@ def checked_form(
 
 def open_form(request: Request, form: Annotated[FormData, Depends(form_of)]) -> FormData:
     """The same where nobody is signed in yet: the key stands in a cookie of its own."""
-    key = request.cookies.get(FORM_COOKIE, "")
+    key = cookie(request, FORM_COOKIE)
     if not key or not hmac.compare_digest(str(form.get("form_key", "")).encode(), key.encode()):
         raise StaleForm
     return form
@@ -164,6 +185,8 @@ def opened(request: Request, seat: Seat, order_id: int) -> Open:
     """
     from talkaround.desk.orders import NotThere
 
+    if not 0 < order_id < LARGEST_ID:
+        raise NotThere(f"there is no order {order_id}")
     o = orders_of(request).open(order_id)
     if not seat.may_see(o.note_row.by_id):
         raise NotThere(f"there is no order {order_id}")
@@ -172,45 +195,55 @@ def opened(request: Request, seat: Seat, order_id: int) -> Open:
 
 def text_of(form: FormData, name: str, most: int = 2000) -> str:
     value = form.get(name, "")
-    return value.strip()[:most] if isinstance(value, str) else ""
+    # PostgreSQL keeps no NUL, and nobody types one.
+    return value.replace("\0", "").strip()[:most] if isinstance(value, str) else ""
 
 
 def number_of(form: FormData, name: str) -> int:
     said = text_of(form, name)
-    return int(said) if said.lstrip("-").isdigit() and len(said) < 10 else 0
+    return int(said) if re.fullmatch(r"-?[0-9]{1,9}", said) else 0
 
 
 # ----- when it cannot be written now ---------------------------------------------------------------------------------
 
 
-def _fields(request: Request) -> list[tuple[str, str]]:
+async def _sent(request: Request) -> FormData:
+    """The form of a request, read now where the trouble came before it was."""
     form: FormData | None = getattr(request.state, "form", None)
-    if form is None:
-        return []
+    if form is not None:
+        return form
+    if request.method != "POST" or int(request.headers.get("content-length") or FORM_LIMIT + 1) > FORM_LIMIT:
+        return FormData()
+    return await form_of(request)
+
+
+def _fields(form: FormData) -> list[tuple[str, str]]:
     return [(k, v) for k, v in form.multi_items() if isinstance(v, str) and k not in _NEVER_AGAIN]
 
 
-async def again(request: Request) -> Response:
-    """What was typed, ready to be sent once more; its token keeps it from being written twice."""
+async def keeping(request: Request, status: int, what: str, mend: str) -> Response:
+    """A page that says what is wrong and holds what was typed, ready to be sent once more."""
     try:
-        return page(request, "again.html", 503, fields=_fields(request), method=request.method)
+        form = await _sent(request)
+        files = [v.filename for _, v in form.multi_items() if isinstance(v, UploadFile) and v.filename]
+        # Who sits there is not known where the store is away: then the key that came is good as long as it was.
+        sent_key = "" if getattr(request.state, "seat", None) else str(form.get("form_key", ""))
+        return page(
+            request, "again.html", status, what=what, mend=mend, fields=_fields(form), files=files, sent_key=sent_key,
+            posted=request.method == "POST",
+        )  # fmt: skip
     except Exception:
-        return HTMLResponse(
-            plain_page(
-                503, "The store is busy, full or away; nothing of this was saved.", "Go back and send it again."
-            ),
-            503,
-        )
+        log.exception("what was sent could not be shown again")
+        return HTMLResponse(plain_page(status, what, "Go back in the browser and send it again."), status)
 
 
 async def overtaken(request: Request, error: Overtaken) -> Response:
     """What somebody else wrote meanwhile beside what this person sent; nothing of it is lost."""
     order_id = request.path_params.get("order_id", 0)
     version = orders_of(request).open(int(order_id)).version
-    fields = [(k, v) for k, v in _fields(request) if k not in ("over", "token")]
-    same = {path.split(".")[-1] for path, _ in error.fields}
+    fields = [(k, v) for k, v in _fields(await _sent(request)) if k not in ("over", "token")]
     return page(
-        request, "overtaken.html", 409, theirs=error.theirs, fields=fields, same=same, order_id=order_id, version=version,
+        request, "overtaken.html", 409, theirs=error.theirs, fields=fields, order_id=order_id, version=version,
         signing=request.url.path.endswith("/sign"),
     )  # fmt: skip
 
@@ -221,8 +254,10 @@ __all__ = [
     "NotForYou",
     "NotSignedIn",
     "StaleForm",
-    "again",
+    "cookie",
+    "drop_cookie",
     "escape",
+    "keeping",
     "overtaken",
     "page",
     "plain_page",

@@ -9,6 +9,7 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.util import CommandError
 from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError, SQLAlchemyError
@@ -25,16 +26,21 @@ class StoreError(Exception):
 class Store:
     """An open store. ``reading()`` and ``writing()`` give sessions; what ``writing()`` gave is kept once it has ended well."""
 
-    def __init__(self, url: str):
+    def __init__(self, url: str, busy_s: float = _BUSY_S):
         """``url`` is a path to an SQLite file or a URL such as ``postgresql://desk@host/talkaround``.
+
+        ``busy_s`` is how long a write waits for another one, seconds.
 
         Raises:
             StoreError: there is no such place, it cannot be written, or a newer talkaround made it.
         """
         self.url = _url_of(url)
-        self.engine = _engine(self.url)
         try:
+            self.engine = _engine(self.url, busy_s)
             _bring_up_to_date(self.engine)
+        except CommandError as error:
+            raise StoreError(f"store {self.shown}: was made by a newer talkaround ({_first_line(error)}); open it with "
+                             "that one, or name another with --store") from error  # fmt: skip
         except SQLAlchemyError as error:
             raise StoreError(f"store {self.shown}: cannot be opened: {_first_line(error)}; check that it can be "
                              "reached and written, or name another with --store") from error  # fmt: skip
@@ -84,23 +90,35 @@ def _url_of(store: str) -> str:
         raise StoreError(f"store {store!r}: is no path and no URL; write postgresql://name@host/database") from error
     if url.drivername in ("postgresql", "postgres"):
         return url.set(drivername="postgresql+psycopg").render_as_string(hide_password=False)
+    if url.drivername == "sqlite" and url.database in (None, "", ":memory:"):
+        raise StoreError(f"store {store}: is in memory and would be lost when the desk stops; name a file")
     if not url.drivername.startswith("sqlite"):
         raise StoreError(f"store {url.drivername}: is not known; use a file for SQLite, or a postgresql:// URL")
     return store
 
 
-def _engine(url: str) -> Engine:
+def _engine(url: str, busy_s: float) -> Engine:
     if not url.startswith("sqlite"):
-        return create_engine(url, pool_size=20, max_overflow=20, pool_pre_ping=True, pool_timeout=_BUSY_S)
+        return create_engine(
+            url, pool_size=20, max_overflow=20, pool_pre_ping=True, pool_timeout=busy_s, hide_parameters=True,
+            connect_args={"connect_timeout": max(2, round(busy_s))},
+        )  # fmt: skip
+    # What people wrote stands in the parameters: it belongs in no log.
     engine = create_engine(
-        url, connect_args={"timeout": _BUSY_S, "check_same_thread": False}, pool_size=20, max_overflow=20
-    )
+        url, connect_args={"timeout": busy_s, "check_same_thread": False}, pool_size=20, max_overflow=20,
+        hide_parameters=True,
+    )  # fmt: skip
 
     @event.listens_for(engine, "connect")
     def _set_up(connection: Any, _record: object) -> None:
         # Transactions are opened by us alone: see Store.writing.
         connection.isolation_level = None
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", f"busy_timeout={_BUSY_S * 1000}"):
+        for pragma in (
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+            f"busy_timeout={round(busy_s * 1000)}",
+        ):
             connection.execute(f"PRAGMA {pragma}")
 
     return engine
