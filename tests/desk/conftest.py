@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk_process import Desk, Person, Postgres, browser, has_postgres
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
+
+from desk_process import Desk, Person, Postgres, browser, has_postgres
 from project_notes import SAMPLES
 
 MUST = os.environ.get("TALKAROUND_TEST_DESK") == "1"

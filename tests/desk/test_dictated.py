@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
-from desk_process import PASSWORD, Desk, Postgres, browser
 from playwright.sync_api import expect, sync_playwright
 
+from desk_process import PASSWORD, Desk, Postgres, browser
 from recordings import speak
 from sound_parts import need
 

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from desk_process import Desk, Person, line_keys, seen
 from playwright.sync_api import Browser, BrowserContext, Page
+
+from desk_process import Desk, Person, line_keys, seen
 
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 UNSAFE = (
@@ -21,7 +22,8 @@ UNSAFE = (
 PAGES = {
     "orders": "/", "an order": "/orders/1", "its form": "edit", "taking back": "/orders/1?take=0-11#add-words",
     "history": "/orders/1/history", "signing": "/orders/1/sign", "signed": "/orders/2", "read again": "/orders/1/again",
-    "take a note": "/take", "people": "/people", "shop's words": "/teach", "paper": "/orders/1/paper", "nothing there": "/orders/99",
+    "take a note": "/take", "people": "/people", "shop's words": "/teach", "paper": "/orders/1/paper",
+    "nothing there": "/orders/99",
 }  # fmt: skip
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import re
 
-from desk_process import PASSWORD, Desk
 from playwright.sync_api import BrowserContext, Page, expect
+
+from desk_process import PASSWORD, Desk
 
 TEN_LINES = """Gray sedan, 84,210 miles. Customer says it squeals in the morning.
 Front brake pads are at 2 mm, need pads. Rear pads are at 7 mm, fine.

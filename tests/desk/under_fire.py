@@ -22,10 +22,10 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-from desk_process import PASSWORD, Person, line_keys, seen
-from lean_client import forms_of
 from sqlalchemy import create_engine, select, text
 
+from desk_process import Person, line_keys, seen
+from lean_client import forms_of
 from talkaround.desk.drafts import Draft, flat
 from talkaround.desk.store.tables import ChangeRow, NoteRow, OrderRow
 
@@ -219,7 +219,9 @@ class Ledger:
             if version:
                 assert _said(back) == _said(table), f"order {order}: something stands on it that is not in its history"
             else:
-                assert not [p for p, v in back.items() if v and (p.endswith((".by_hand", ".struck")) or p[:7] == "answer.")]
+                assert not [
+                    p for p, v in back.items() if v and (p.endswith((".by_hand", ".struck")) or p[:7] == "answer.")
+                ]
             standing = [held.line for _, held in Draft.model_validate(row.draft).standing()]
             assert row.document["lines"] == [x.model_dump(mode="json") for x in standing]
             assert row.head["title"]
