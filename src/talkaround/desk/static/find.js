@@ -13,6 +13,8 @@ for (const input of document.querySelectorAll(".find-part")) {
   input.setAttribute("aria-controls", list.id);
   let at = -1, asked = 0;
   const close = () => {
+    // An answer that is still on its way must not open it again.
+    asked++;
     list.hidden = true;
     at = -1;
     input.setAttribute("aria-expanded", "false");
