@@ -61,9 +61,11 @@ def test_from_the_microphone_to_the_signed_paper(kind: str, tmp_path: Path, requ
             while page.locator(".ask").count():
                 with page.expect_navigation():
                     page.keyboard.press("1" if page.locator(".ask.next button:not(.quiet)").count() else "0")
-            for key in ("g", "Enter"):
-                with page.expect_navigation():
-                    page.keyboard.press(key)
+            with page.expect_navigation():
+                page.keyboard.press("g")
+            expect(page.get_by_role("button", name=re.compile("^Sign as"))).to_be_focused()
+            with page.expect_navigation():
+                page.keyboard.press("Enter")
             expect(page.locator(".standing")).to_contain_text("Signed, revision 1")
             # The words on the line lead to where they were said.
             start = page.locator(".line", has_text="Tire, left front").locator(".q").first.get_attribute("data-start")

@@ -80,7 +80,7 @@ def test_from_a_typed_note_to_the_signed_paper_by_keys_alone(desk: Desk, tab: Br
     assert focused(page) == "component"
     keys.press("ControlOrMeta+a")
     keys.type("cabin filter")
-    page.wait_for_selector("[role=option][aria-selected=true]")
+    expect(page.locator("[role=option][aria-selected=true]")).to_contain_text("cabin air filter")
     keys.press("Enter")
     expect(page.locator("#component")).to_have_value("cabin air filter")
     keys.go("Enter")
@@ -95,6 +95,7 @@ def test_from_a_typed_note_to_the_signed_paper_by_keys_alone(desk: Desk, tab: Br
     expect(page.locator(".line")).to_have_count(10)
 
     keys.go("g")
+    expect(page.get_by_role("button", name=re.compile("^Sign as"))).to_be_focused()
     keys.go("Enter")
     expect(page.locator(".standing")).to_contain_text("Signed, revision 1")
     expect(page.locator(".edit-link")).to_have_count(0)
@@ -122,6 +123,7 @@ def test_a_ten_line_note_is_signed_in_few_keys(desk: Desk, tab: BrowserContext) 
         keys.go("1" if page.locator(".ask.next button:not(.quiet)").count() else "0")
         assert keys.pressed < 8
     keys.go("g")
+    expect(page.get_by_role("button", name=re.compile("^Sign as"))).to_be_focused()
     keys.go("Enter")
     expect(page.locator(".standing")).to_contain_text("Signed, revision 1")
 

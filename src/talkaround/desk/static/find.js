@@ -34,6 +34,9 @@ for (const input of document.querySelectorAll(".find-part")) {
   };
   input.addEventListener("input", async () => {
     const mine = ++asked;
+    // Nothing is chosen from a list that is of what stood there before.
+    mark(-1);
+    input.removeAttribute("aria-activedescendant");
     if (input.value.trim().length < 2) return close();
     let found;
     try {
@@ -61,7 +64,8 @@ for (const input of document.querySelectorAll(".find-part")) {
     if (e.key === "ArrowDown") mark(at < last ? at + 1 : 0);
     else if (e.key === "ArrowUp") mark(at > 0 ? at - 1 : last);
     else if (e.key === "Enter" || e.key === "Tab") {
-      if (at >= 0) choose(at);
+      if (at < 0) return;
+      choose(at);
       if (e.key === "Tab") return;
     } else if (e.key === "Escape") { close(); e.stopPropagation(); }
     else return;
