@@ -210,3 +210,30 @@ def test_a_signed_order_is_frozen_and_a_later_change_is_a_numbered_revision(desk
     sign()
     first, second = (json.loads(page.request.get(f"{order}/revisions/{n}.json").text()) for n in (1, 2))
     assert (len(first["lines"]), len(second["lines"])) == (1, 2)
+
+
+def test_what_is_typed_outlives_a_closed_tab_and_goes_once_it_is_saved(desk: Desk, tab: BrowserContext) -> None:
+    page = tab.new_page()
+    first_account(page, desk)
+    page.goto(f"{desk.url}/take")
+    page.get_by_label("What was seen and said").fill("Red pickup. Left front tire is at 1/32, replace it. Horn works.")
+    page.get_by_role("button", name="Keep the note").click()
+    page.wait_for_url(re.compile(r"/orders/\d+"))
+    form = page.locator(".edit-link").first.get_attribute("href") or ""
+    page.goto(desk.url + form)
+    page.get_by_label("Correction").fill("Fit the tire that lies in the rack.")
+    page.close()
+    page = tab.new_page()
+    page.goto(desk.url + form)
+    expect(page.get_by_label("Correction")).to_have_value("Fit the tire that lies in the rack.")
+    page.get_by_role("button", name="Save the line").click()
+    page.wait_for_url(re.compile("saved="))
+    expect(page.locator(".line").first).to_contain_text("Fit the tire that lies in the rack.")
+    page.goto(desk.url + form)
+    page.get_by_label("Correction").fill("")
+    page.get_by_role("button", name="Save the line").click()
+    page.wait_for_url(re.compile("saved="))
+    page.goto(desk.url + form)
+    expect(page.get_by_label("Correction")).to_have_value(
+        "Replace the left front tire. This goes with it: wheel balance and valve stem."
+    )

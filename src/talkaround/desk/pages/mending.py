@@ -92,10 +92,17 @@ def pieces_of(o: Open) -> Iterator[Piece]:
 
 @router.get("/orders/{order_id}")
 def order(
-    request: Request, order_id: int, seat: SeatDep, edit: str = "", at: str = "", told: str = "", take: str = ""
+    request: Request,
+    order_id: int,
+    seat: SeatDep,
+    edit: str = "",
+    at: str = "",
+    told: str = "",
+    take: str = "",
+    saved: str = "",
 ) -> Response:
     o = opened(request, seat, order_id)
-    return _order_page(request, seat, o, edit=edit, at=at, told=told, take=take)
+    return _order_page(request, seat, o, edit=edit, at=at, told=told, take=take, saved=saved[:60])
 
 
 def _order_page(
@@ -108,6 +115,7 @@ def _order_page(
     at: str = "",
     told: str = "",
     take: str = "",
+    saved: str = "",
     trouble: str = "",
     entered: FormData | None = None,
     offered: list[Known] | None = None,
@@ -122,7 +130,7 @@ def _order_page(
     history = orders_of(request).history(o.id)[:1] if seat.writes else []
     return page(
         request, "order.html", status, o=o, rows=rows, asks=asks, pieces=list(pieces_of(o)), doc=o.document, words=worded,
-        edit=edit if seat.writes and not o.frozen else "", at=at, told=told[:300], take=take, trouble=trouble,
+        edit=edit if seat.writes and not o.frozen else "", at=at, told=told[:300], take=take, saved=saved, trouble=trouble,
         entered=entered or {}, offered=offered or [], choices=CHOICES, struck=_struck(o), last=history[0] if history else None,
         stale=o.lexicon != reader_of(request).lexicon, readings=_readings, where=where_of, shown=_CONDITIONS_SHOWN,
         has_sound=o.note_row.kind == "audio",
@@ -147,7 +155,8 @@ def done(request: Request, seat: Seat, order_id: int, form: FormData, do: Do, at
     seen = max(number_of(form, "seen"), number_of(form, "over"))
     kept = orders_of(request).change(order_id, seen, text_of(form, "token", 64), seat.account, do)
     told = " · ".join(kept.meanwhile)[:300]
-    query = "&".join(f"{k}={v}" for k, v in (("at", at), ("told", quote(told))) if v)
+    saved = request.url.path.removeprefix(f"/orders/{order_id}/")
+    query = "&".join(f"{k}={v}" for k, v in (("at", at), ("told", quote(told)), ("saved", saved)) if v)
     return RedirectResponse(
         f"/orders/{order_id}" + (f"?{query}" if query else "") + (f"#line-{at}" if at else "#order"), 303
     )

@@ -83,6 +83,33 @@ for (const form of document.forms) form.addEventListener("submit", (e) => {
 });
 addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
 
+// What is typed into a form of this page outlives a closed tab; it goes once the desk has it.
+const order = document.querySelector("main").dataset.order;
+const shelf = (form) => `talkaround-typed-${order}-${new URL(form.action).pathname}`;
+const typed = (form) => [...form.elements].filter((f) => f.name && f.type !== "hidden" && f.tagName !== "BUTTON" && f.type !== "radio");
+for (const form of document.querySelectorAll(".edit, .add form")) {
+  const kept = localStorage.getItem(shelf(form));
+  const refused = document.querySelector(".trouble");
+  if (kept && !refused) {
+    const fields = JSON.parse(kept);
+    let changed = false;
+    for (const f of typed(form)) if (f.name in fields && f.value !== fields[f.name]) { f.value = fields[f.name]; changed = true; }
+    if (changed) {
+      const back = document.createElement("p");
+      back.className = "told";
+      back.role = "status";
+      back.textContent = "What you typed here before, and did not save, is back.";
+      form.prepend(back);
+    }
+  }
+  form.addEventListener("input", () => localStorage.setItem(shelf(form), JSON.stringify(Object.fromEntries(typed(form).map((f) => [f.name, f.value])))));
+}
+// The page that a saved form leads to has no such form, or says where it went.
+if (!document.querySelector(".trouble") && document.querySelector("main").dataset.saved) {
+  for (const name of Object.keys(localStorage)) if (name.startsWith(`talkaround-typed-${order}-`) && name.endsWith(document.querySelector("main").dataset.saved)) localStorage.removeItem(name);
+}
+for (const leave of document.querySelectorAll("[data-cancel]")) leave.addEventListener("click", () => localStorage.removeItem(shelf(leave.closest("form"))));
+
 const here = location.hash ? document.getElementById(location.hash.slice(1)) : null;
 const first = document.querySelector("[autofocus]");
 // A browser that goes to a place in the page leaves autofocus alone.
