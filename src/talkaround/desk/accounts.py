@@ -151,8 +151,9 @@ class Accounts:
 
     def _named(self, s: Session, name: str) -> Account | None:
         """The account of a name in any case; the store itself may know the case of A to Z only."""
-        found = dict(s.execute(select(Account.id, Account.name)).tuples().all())
-        return next((s.get(Account, id) for id, n in found.items() if _folded(n) == _folded(name)), None)
+        rows = s.execute(select(Account.id, Account.name))
+        met = next((row.id for row in rows if _folded(row.name) == _folded(name)), None)
+        return None if met is None else s.get(Account, met)
 
     def _count_try(self, name: str, address: str) -> None:
         """Write a try down as a wrong one before it is looked at, so that many at once count as many.
