@@ -51,7 +51,7 @@ OPEN = {
 """All that somebody who is not signed in gets an answer from, beside the desk's own scripts and styles."""
 HIS_OWN = {"/sign-out", "/people/password"}
 """What an auditor may send."""
-NASTY = """"'><script>alert(1)</script><img src=x onerror=alert(2)>{{7*7}}"""
+NASTY = """"'><script>alert(1)</script><img src=x onerror=alert(2)>{{1234*9}}"""
 WAV = b"RIFF\x24\x00\x00\x00WAVEfmt "
 
 
@@ -446,7 +446,7 @@ def test_5_2_2_5_2_5_5_3_1_5_3_3_5_3_6_what_people_write_is_shown_as_they_wrote_
     assert no_side.status_code == 400
     do(f"edit/{line}", cause=NASTY, concern=NASTY, correction=NASTY, place=NASTY[:60])
     do("add", words=f"right rear tire is worn {NASTY}")
-    do("vehicle", description=NASTY, plate=NASTY[:20])
+    do("vehicle", description=f"2 {NASTY}", plate="none")
     do(f"line/{nell.lines(order)[-1]}", do="strike")
     refused = nell.post(
         f"/orders/{order}/edit/{line}", {"seen": "0", "token": "t", "component": NASTY, "readings": NASTY}
@@ -472,7 +472,7 @@ def test_5_2_2_5_2_5_5_3_1_5_3_3_5_3_6_what_people_write_is_shown_as_they_wrote_
     assert [b for b in Tags(paper).bad if not b.startswith("img")] == [] and "alert(1)</script>" not in paper
     for p in (f"/orders/{order}", f"/orders/{order}/history", "/"):
         assert "&lt;script&gt;alert(1)" in pages[p], "shown, not dropped"
-        assert "49" not in re.findall(r"\{\{7\*7\}\}|49", pages[p]), "and never run as a template"
+        assert "11106" not in pages[p], "and never run as a template"
 
 
 @pytest.mark.parametrize(
