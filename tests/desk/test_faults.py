@@ -97,19 +97,18 @@ def test_a_change_while_the_store_cannot_be_written(shop: Shop, fault: object) -
     order = wren.take("the first")
     first, *_, last = wren.lines(order)
     wren.post(f"/orders/{order}/line/{last}", {"seen": "0", "token": "confirmed", "do": "strike"})
-    said = {"seen": "1", "token": "mine", "cause": "Worn to the cords. " * 50, "severity": "unsafe"}
+    sentences = {name: f"{name} " + "worn to the cords, " * 50 for name in ("concern", "cause", "correction")}
+    said = {"seen": "1", "token": "mine", "severity": "unsafe", **sentences}
     with fault(shop):  # type: ignore[operator]
-        for path in (f"edit/{first}", f"edit/{first}", "sign"):
-            answer = wren.post(f"/orders/{order}/{path}", {**said, "open_too": "yes"})
-            if answer.status_code == 303 and path != "sign":
-                pytest.fail("it was said to be saved")
-            assert answer.status_code == 503 or (path == "sign" and answer.status_code == 303)
-            page = answer if path != "sign" else page
-    assert wren.lines(order) and shop.count("change") == 1
-    if shop.count("revision") == 0:
-        again = kept_fields(page.text)
-        assert [wren.post(f"/orders/{order}/edit/{first}", again).status_code for _ in range(2)] == [303, 303]
-        assert shop.count("change") == 2 and "Worn to the cords." in wren.get(f"/orders/{order}").text
+        answer = wren.post(f"/orders/{order}/edit/{first}", said)
+        assert answer.status_code == 503 and AWAY in answer.text and sentences["cause"].strip() in answer.text
+        if fault is locked:
+            # On a full disk a signature may still find room in what was freed, and is kept then.
+            assert wren.post(f"/orders/{order}/sign", {"seen": "1", "open_too": "yes"}).status_code == 503
+    assert shop.count("change") == 1 and shop.count("revision") == 0
+    again = kept_fields(answer.text)
+    assert [wren.post(f"/orders/{order}/edit/{first}", again).status_code for _ in range(2)] == [303, 303]
+    assert shop.count("change") == 2 and "worn to the cords" in wren.get(f"/orders/{order}").text
 
 
 def test_a_password_is_never_shown_again(shop: Shop) -> None:
