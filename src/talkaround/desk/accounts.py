@@ -261,7 +261,8 @@ def _name(typed: str) -> str:
 
 
 def _folded(name: str) -> str:
-    return name.casefold()[:60]
+    # PostgreSQL keeps no NUL.
+    return name.replace("\0", "").casefold()[:60]
 
 
 def _digest(token: str) -> str:
