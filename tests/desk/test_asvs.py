@@ -8,8 +8,8 @@ Asked for at level 1 and not met, and why:
 
 - 2.1.8 a strength meter, 2.1.12 a password that can be shown: the browser's own generator and its eye do that; the page
   says how long, and why a password was refused.
-- 2.2.3, 2.5.x mail or messages about an account: the desk knows no address of anybody. A person who keeps the accounts makes
-  and closes them.
+- 2.2.3, 2.5.1 to 2.5.6 mail or messages about an account: the desk knows no address of anybody. A person who keeps the accounts
+  makes and closes them, and gives a new password to whoever forgot his.
 - 2.3.1 first passwords made by the program: the keeper types one, and the owner changes it on the page People.
 - 3.4.1, 3.4.4, 14.4.5 Secure cookies with the prefix ``__Host-`` and HSTS: only under TLS; on loopback there is none, and off
   it the desk says that it is missing.
@@ -139,6 +139,20 @@ def test_2_1_5_2_1_6_3_3_3_3_7_1_changing_needs_the_old_password_and_signs_out_e
     assert [t.get("/").url.path for t in (one, other)] == ["/sign-in", "/sign-in"]
     assert shop.nobody().sign_in("Tess", PASSWORD).status_code == 400
     assert shop.nobody().sign_in("Tess", new).status_code == 303
+
+
+def test_2_5_a_forgotten_password_is_given_anew_by_a_keeper_alone(shop: Shop) -> None:
+    wren, tess, theo = shop.sit("Wren"), shop.sit("Tess"), shop.sit("Theo")
+    new = "given across the counter"
+    assert theo.post("/people/2/password", {"password": new}).status_code == 403
+    assert wren.post("/people/2/password", {"password": "too short"}).status_code == 400
+    assert wren.post("/people/1/password", {"password": new}).status_code == 400, "one's own needs the old one"
+    assert wren.post("/people/99/password", {"password": new}).status_code == 400
+    assert shop.nobody().sign_in("Tess").status_code == 303
+    told = wren.post("/people/2/password", {"password": new})
+    assert told.status_code == 200 and "Tess can sign in" in told.text and new not in told.text
+    assert tess.get("/").url.path == "/sign-in", "browsers that were signed in are out"
+    assert [shop.nobody().sign_in("Tess", p).status_code for p in (PASSWORD, new)] == [400, 303]
 
 
 @pytest.mark.parametrize("common", ["1qaz2wsx3edc", "QWERTY123456", "leavemealone", "aaaaaaaaaaaa"])

@@ -127,6 +127,24 @@ class Accounts:
             account.closed = True
             s.execute(delete(SignedIn).where(SignedIn.account_id == id))
 
+    def give_password(self, id: int, password: str, by: Account) -> str:
+        """Set the password of somebody who forgot his, and sign his browsers out; gives his name.
+
+        Raises:
+            Refused: there is no such open account, it is one's own, or the password is too weak.
+        """
+        if id == by.id:
+            raise Refused("Change your own password below, with the one that you have now.")
+        with self.store.writing() as s:
+            account = s.get(Account, id)
+            if account is None or account.closed:
+                raise Refused("There is no such account.")
+            checked(password, account.name)
+            account.password = _hasher.hash(_plain(password))
+            s.execute(delete(SignedIn).where(SignedIn.account_id == id))
+            s.execute(delete(FailedTry).where(FailedTry.name == _folded(account.name)))
+            return account.name
+
     def sign_in(self, name: str, password: str, address: str) -> tuple[str, Seat]:
         """A new token for the browser's cookie, and its seat.
 
