@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 import schemathesis
-from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import HealthCheck, Phase, seed, settings
+from hypothesis import given as given_cases
 from schemathesis.checks import CHECKS, load_all_checks, not_a_server_error
 
 from desk_process import Desk, Person
@@ -64,7 +65,7 @@ def test_the_desk_answers_as_described(writer: Person, name: str, signed_in: boo
             max_examples=25 if signed_in else 5, deadline=None, database=None, suppress_health_check=list(HealthCheck),
             phases=[Phase.generate],
         )  # fmt: skip
-        @given(case=operation.as_strategy(generation_mode=mode))
+        @given_cases(case=operation.as_strategy(generation_mode=mode))
         def held(case: schemathesis.Case) -> None:
             answer = case.call(base_url=base, headers={"x-form-key": writer.key}, cookies=cookies)
             seen.add(answer.status_code)
@@ -73,3 +74,19 @@ def test_the_desk_answers_as_described(writer: Person, name: str, signed_in: boo
         held()
 
     assert seen == {401} if not signed_in else seen - {401, 422}, seen
+
+
+@pytest.mark.parametrize(
+    ("name", "given"),
+    [
+        ("GET /api/parts", {"query": {"q": "tire"}}),
+        ("GET /api/notes/{note_id}", {"path_parameters": {"note_id": 1}}),
+        ("GET /api/orders/{order_id}", {"path_parameters": {"order_id": 1}}),
+    ],
+)
+def test_what_is_there_comes_as_described(writer: Person, name: str, given: dict[str, dict[str, object]]) -> None:
+    case = operations(writer)[name].Case(**given)
+    cookies = {c.name: c.value or "" for c in writer.client.cookies.jar}
+    answer = case.call(base_url=str(writer.client.base_url).rstrip("/"), cookies=cookies)
+    case.validate_response(answer, checks=HELD)
+    assert answer.status_code == 200 and answer.json()
