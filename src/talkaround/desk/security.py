@@ -58,6 +58,10 @@ class Guard:
             return
         headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
 
+        declared = headers.get("content-length", "")
+        # Much that nobody reads: then the connection is closed rather than let run on.
+        much_left = "transfer-encoding" in headers or (declared.isdigit() and int(declared) > FORM_LIMIT)
+
         async def answer(message: Message) -> None:
             if message["type"] == "http.response.start":
                 own = {k.decode("latin-1").lower() for k, _ in message["headers"]}
@@ -66,6 +70,8 @@ class Guard:
                     extra["strict-transport-security"] = "max-age=31536000; includeSubDomains"
                 if scope["path"].startswith("/api/"):
                     extra["content-disposition"] = 'attachment; filename="desk.json"'
+                if much_left:
+                    extra["connection"] = "close"
                 if not scope["path"].startswith("/static/"):
                     extra["cache-control"] = "no-store"
                 message["headers"] = [
@@ -86,15 +92,15 @@ class Guard:
             await refuse(*trouble)
             return
         limit = limit_of(scope["path"])
-        declared = headers.get("content-length", "")
         if declared.isdigit() and int(declared) > limit:
             await refuse(413, *_too_large(limit))
             return
         came, started = 0, False
 
         async def counted() -> Message:
-            nonlocal came
+            nonlocal came, much_left
             message = await receive()
+            much_left = much_left and message.get("more_body", False)
             came += len(message.get("body", b""))
             if came > limit:
                 raise TooLarge(limit)

@@ -121,6 +121,17 @@ def close(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> 
     return RedirectResponse("/people", 303)
 
 
+@router.post("/people/{account_id}/password")
+def give_password(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> Response:
+    """For somebody who forgot his."""
+    id, given = account_id if account_id < LARGEST_ID else 0, str(form.get("password", ""))
+    try:
+        name = accounts_of(request).give_password(id, given, seat.account)
+    except Refused as error:
+        return _people(request, seat, 400, trouble=str(error))
+    return _people(request, seat, done=f"{name} can sign in with the new password now.")
+
+
 @router.post("/people/password")
 def password(request: Request, seat: SeatDep, form: FormDep) -> Response:
     address = request.client.host if request.client else ""

@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field, ValidationError
 from sqlalchemy import select
 from starlette.datastructures import FormData
 
+from talkaround.desk.accounts import Seat
 from talkaround.desk.changes import CannotChange
 from talkaround.desk.orders import NotThere
 from talkaround.desk.pages.common import SeatDep, StaleForm, TakerDep, form_of, opened, orders_of, reader_of
@@ -77,13 +78,15 @@ _BODY = {
 }
 
 
-async def sent_note(
-    request: Request, seat: TakerDep, x_form_key: Annotated[str, Header(max_length=64)] = ""
-) -> FormData:
-    """The form of a note, read once its sender is known to be one who may send it."""
+def sender(seat: TakerDep, x_form_key: Annotated[str, Header(max_length=64)] = "") -> Seat:
+    """Who sends a note from a page of this desk."""
     if not hmac.compare_digest(x_form_key.encode(), seat.form_key.encode()):
         raise StaleForm
-    form = await form_of(request)
+    return seat
+
+
+def sent_note(seat: Annotated[Seat, Depends(sender)], form: Annotated[FormData, Depends(form_of)]) -> FormData:
+    """The form of a note; nothing of it is read before its sender is known."""
     try:
         Sent.model_validate({k: v for k, v in form.items() if k != "file"})
     except ValidationError as error:

@@ -6,6 +6,7 @@ import hmac
 import logging
 import re
 import secrets
+from collections.abc import AsyncIterator
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
@@ -134,8 +135,14 @@ def keeper_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
     return seat
 
 
-async def form_of(request: Request) -> FormData:
-    """The form of a request, once its key shows that it came from a page of this desk."""
+async def form_of(request: Request) -> AsyncIterator[FormData]:
+    """The form of a request, whoever sent it; what was uploaded with it is closed in the end."""
+    form = await _read(request)
+    yield form
+    await form.close()
+
+
+async def _read(request: Request) -> FormData:
     form = await request.form(max_files=1, max_fields=200, max_part_size=1_500_000)
     request.state.form = form
     return form
@@ -144,6 +151,7 @@ async def form_of(request: Request) -> FormData:
 def checked_form(
     request: Request, seat: Annotated[Seat, Depends(seat_of)], form: Annotated[FormData, Depends(form_of)]
 ) -> FormData:
+    """The form, once its key shows that it came from a page of this desk."""
     if not hmac.compare_digest(str(form.get("form_key", "")).encode(), seat.form_key.encode()):
         raise StaleForm
     return form
@@ -214,7 +222,9 @@ async def _sent(request: Request) -> FormData:
         return form
     if request.method != "POST" or int(request.headers.get("content-length") or FORM_LIMIT + 1) > FORM_LIMIT:
         return FormData()
-    return await form_of(request)
+    form = await _read(request)
+    await form.close()
+    return form
 
 
 def _fields(form: FormData) -> list[tuple[str, str]]:
