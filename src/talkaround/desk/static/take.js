@@ -157,7 +157,7 @@ async function start() {
   }
   const [type, suffix] = kinds.find(([t]) => MediaRecorder.isTypeSupported(t)) ?? ["", ".webm"];
   const rec = new MediaRecorder(stream, type ? { mimeType: type, audioBitsPerSecond: 48000 } : undefined);
-  const note = fresh({ facts: facts(), type: rec.mimeType.split(";")[0], file: `note${suffix}`, seconds: 0, recording: true });
+  const note = fresh({ facts: facts(), type: rec.mimeType.split(";")[0], file: `Spoken note${suffix}`, seconds: 0, recording: true });
   const memory = [];
   let full = false, letGo;
   const released = new Promise((go) => { letGo = go; });
