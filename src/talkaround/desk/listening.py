@@ -28,6 +28,10 @@ NO_VOICE = (
 )
 
 
+class NotReady(Exception):
+    """Nothing is wrong with the recording, and it can be written down once the desk is; the text says how."""
+
+
 class Listening:
     def __init__(self, orders: Orders, listener: Listener | None):
         self.orders, self.listener = orders, listener
@@ -84,6 +88,9 @@ class Listening:
             path.write_bytes(sound.data)
             try:
                 note = note_from_transcript(self.listener(path), source="the recording", name=row.name)
+            except NotReady as error:
+                self.orders.not_heard(note_id, str(error), later=True)
+                return
             except NoteError as error:
                 self.orders.not_heard(note_id, f"The recording {error.problem}. {error.mend}, or type what was said.")
                 return
@@ -103,10 +110,14 @@ def shipped_listener(expected: tuple[str, ...], recogniser: str | None = None) -
             try:
                 model.append(hearing.load(recogniser, expected))
             except hearing.RecogniserError as error:
-                raise NoteError("the recording", "is kept, but " + str(error), "Mend that") from error
+                problem = error.problem.removeprefix("is a recording, and ")
+                raise NotReady(
+                    f"The recording is kept, but cannot be written down yet: {problem}. {error.mend}; then start the desk "
+                    "again, or type what was said."
+                ) from error
         return hearing.listen(path, model[0])
 
     return listener
 
 
-__all__ = ["NO_VOICE", "Listener", "Listening", "shipped_listener"]
+__all__ = ["NO_VOICE", "Listener", "Listening", "NotReady", "shipped_listener"]

@@ -119,14 +119,14 @@ def _taken_file(
     suffix = PurePath(file).suffix.lower()
     name = name or facts.get("description") or PurePath(file).stem[:80]
     if suffix not in _KINDS:
-        raise CannotChange(f"{file}: is of no kind that can be read; give one of {', '.join(_KINDS)}")
+        raise CannotChange(f"the file {file}: is of no kind that can be read; give one of {', '.join(_KINDS)}")
     if not data:
-        raise CannotChange(f"{file}: is empty; record or save it again")
+        raise CannotChange(f"the file {file}: is empty; record or save it again")
     if suffix in TEXTS:
-        note = note_from_bytes(data, source=file, name=name, suffix=suffix)
+        note = note_from_bytes(data, source=f"the file {file}", name=name, suffix=suffix)
         return orders_of(request).take(key, seat.account.id, name, facts, note)
     if not re.match(_BEGINS[suffix], data[:16], re.DOTALL):
-        raise CannotChange(f"{file}: is no {suffix} recording inside; save it anew from the recorder")
+        raise CannotChange(f"the file {file}: is no {suffix} recording inside; save it anew from the recorder")
     note_id, again = orders_of(request).take(key, seat.account.id, name, facts, sound=(SOUNDS[suffix], suffix, data))
     if not again:
         request.app.state.listening.add(note_id)

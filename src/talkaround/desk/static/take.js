@@ -157,7 +157,7 @@ async function start() {
   }
   const [type, suffix] = kinds.find(([t]) => MediaRecorder.isTypeSupported(t)) ?? ["", ".webm"];
   const rec = new MediaRecorder(stream, type ? { mimeType: type, audioBitsPerSecond: 48000 } : undefined);
-  const note = fresh({ facts: facts(), type: rec.mimeType.split(";")[0], file: `note${suffix}`, seconds: 0, recording: true });
+  const note = fresh({ facts: facts(), type: rec.mimeType.split(";")[0], file: `Spoken note${suffix}`, seconds: 0, recording: true });
   const memory = [];
   let full = false, letGo;
   const released = new Promise((go) => { letGo = go; });
@@ -208,8 +208,13 @@ async function start() {
     recorder = null;
     say(clock, "");
     const came = await deliver(whole, state);
-    if (came.refused) say(state, "Kept on this phone, but the desk does not take it yet: see below.");
-    else next();
+    if (!came.refused) {
+      next();
+      return;
+    }
+    say(state, "Kept on this phone, but not taken yet.");
+    await show();
+    waiting.scrollIntoView({ block: "start" });
   };
   // A call that takes the microphone, or a headset that is unplugged, ends the recording; what there is, is kept.
   const finish = () => { if (rec.state !== "inactive") { stopButton.disabled = true; rec.stop(); } };
