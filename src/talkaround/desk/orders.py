@@ -233,6 +233,9 @@ class Orders:
             Frozen: the order is signed.
             CannotChange: it makes no sense on the order as it is now.
         """
+        # The note is read, where it was not of late, before anybody has to wait for this one to write.
+        o = self.open(order_id)
+        self.reader.read(o.note, o.draft.vehicle.steering, o.document.rule_book)
         with self.store.writing() as s:
             o = self._opened(s, order_id, to_write=True)
             came = s.scalar(select(ChangeRow).where(ChangeRow.order_id == order_id, ChangeRow.token == token))
