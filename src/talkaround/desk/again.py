@@ -31,19 +31,23 @@ def differences(o: Open, reader: Reader) -> list[Difference]:
     """What reading the note again with the lexicon in use would change; nothing that a person set is among it."""
     order, _, judged = reader.read(o.note, o.draft.vehicle.steering, o.document.rule_book)
     fresh = {origin_of(j): line for j, line in zip(judged, order.lines, strict=True)}
-    here = {held.origin: (key, held) for key, held in o.draft.lines.items() if held.origin}
     out: list[Difference] = []
-    for origin, line in fresh.items():
-        if origin not in here:
-            out.append(Difference(where_of(line), "", _words(line), fresh=line, origin=origin))
+    met = {held.origin for held in o.draft.lines.values()}
+    for key in o.draft.sequence:
+        held = o.draft.lines[key]
+        if not held.origin or held.struck:
             continue
-        key, held = here[origin]
+        line = fresh.get(held.origin)
+        if line is None:
+            if not held.by_hand:
+                out.append(Difference(where_of(held.line), _words(held.line), "", key))
+            continue
         new = merged(held, line)
-        if not held.struck and any(getattr(new, f) != getattr(held.line, f) for f in _READ):
-            out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, origin))
-    for origin, (key, held) in here.items():
-        if origin not in fresh and not held.struck and not held.by_hand:
-            out.append(Difference(where_of(held.line), _words(held.line), "", key))
+        if any(getattr(new, f) != getattr(held.line, f) for f in _READ):
+            out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, held.origin))
+    for origin, line in fresh.items():
+        if origin not in met:
+            out.append(Difference(where_of(line), "", _words(line), fresh=line, origin=origin))
     return out
 
 
