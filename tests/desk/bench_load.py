@@ -46,7 +46,9 @@ Battery tested good. Coolant is fine. Horn works."""
 class Seated:
     """A writer who is signed in and does one thing after another, each after a while of thinking."""
 
-    def __init__(self, url: str, name: str, orders: list[int], times: dict[str, list[float]], odd: Counter[str], seed: int):
+    def __init__(
+        self, url: str, name: str, orders: list[int], times: dict[str, list[float]], odd: Counter[str], seed: int
+    ):
         self.client = httpx.AsyncClient(base_url=url, timeout=60, limits=httpx.Limits(max_connections=2))
         self.name, self.orders, self.times, self.odd = name, orders, times, odd
         self.random, self.key = random.Random(seed), ""
@@ -73,7 +75,9 @@ class Seated:
 
     async def look_at_the_list(self) -> None:
         if self.random.random() < 0.3:
-            await self._ask("search", "GET", "/", params={"find": self.random.choice(("sedan", "van", "truck", "ga-1"))})
+            await self._ask(
+                "search", "GET", "/", params={"find": self.random.choice(("sedan", "van", "truck", "ga-1"))}
+            )
         else:
             await self._ask("list", "GET", "/", params={"at": self.random.choice((0, 0, 0, 1, 5))})
 
@@ -107,7 +111,12 @@ class Seated:
         await self._think()
         path = self.random.choice(asked)
         choices = re.findall(r'<button name="answer" value="([^"&]+)"', page.partition(path)[2].partition("</form>")[0])
-        fields = {"form_key": self.key, "seen": seen(page), "token": secrets.token_hex(8), "answer": (choices or ["yes"])[0]}
+        fields = {
+            "form_key": self.key,
+            "seen": seen(page),
+            "token": secrets.token_hex(8),
+            "answer": (choices or ["yes"])[0],
+        }
         await self._save("answer", path, fields)
 
     async def look_at_the_history(self) -> None:

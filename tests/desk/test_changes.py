@@ -94,9 +94,13 @@ def step_of(o: Open, kind: str, a: int, b: int, reader: Reader) -> Do | None:
 
     if kind == "answer":
         qs = o.draft.questions
-        return changes.answer(qs[a % len(qs)].id, pick(*qs[a % len(qs)].choices, "do not know"), {}, "Ada") if qs else None
+        return (
+            changes.answer(qs[a % len(qs)].id, pick(*qs[a % len(qs)].choices, "do not know"), {}, "Ada") if qs else None
+        )
     if kind == "add":
-        said = pick("left front tire is worn, replace", "battery tested good", "right rear brake hose is cracked, unsafe")
+        said = pick(
+            "left front tire is worn, replace", "battery tested good", "right rear brake hose is cracked, unsafe"
+        )
         return changes.add(reader.lines_of(said, "left-hand"), [], "Ada", "Added")
     if kind == "take back":
         aside = o.document.set_aside
@@ -118,13 +122,19 @@ def step_of(o: Open, kind: str, a: int, b: int, reader: Reader) -> Do | None:
     if kind == "join":
         return changes.join(key, standing[b % len(standing)][0], "Ada") if len(standing) > 1 else None
     if kind in ("split", "strike", "move"):
-        return {"split": changes.split(key, "Ada"), "strike": changes.strike(key), "move": changes.move(key, pick(-1, 1, 3))}[kind]
+        return {
+            "split": changes.split(key, "Ada"),
+            "strike": changes.strike(key),
+            "move": changes.move(key, pick(-1, 1, 3)),
+        }[kind]
     id = pick("ball-joint", "brake-pad", "tire", "battery", "wiper-blade", "strut")
     values: dict[str, dict[str, Any]] = {
         "severity": {"severity": pick("unsafe", "required", "suggested", "monitor", "good")},
         "verb": {"action": Action(verb=pick("replace", "repair", "none", "monitor", "adjust"))},
         "side": {"position": line.position.model_copy(update={"side": pick("left", "right", "both", None)})},
-        "component": {"component": changes.component_ref(id, reader.vocabulary)} if id in reader.vocabulary.components else {},
+        "component": {"component": changes.component_ref(id, reader.vocabulary)}
+        if id in reader.vocabulary.components
+        else {},
         "conditions": {"conditions": [Condition(id=pick("worn", "leaking", "cracked", "noisy"))] if a % 3 else []},
         "no reading": {"measurements": []},
         "work": {"work": pick("done", "declined", "ordered", "proposed")},
@@ -166,7 +176,9 @@ def test_whatever_is_done_the_order_is_whole(shop: Shop, id: str, steps: list[tu
     assert ("Do not drive" in o.document.summary) == unsafe
     # The table of paths holds all of it.
     order, found, judged = shop.orders.reader.read(o.note, o.draft.vehicle.steering, o.document.rule_book)
-    draft, document = put_together(from_flat(flat(o.draft)), o.document, found, judged, shop.orders.reader.vocabulary, set())
+    draft, document = put_together(
+        from_flat(flat(o.draft)), o.document, found, judged, shop.orders.reader.vocabulary, set()
+    )
     assert document == o.document
     assert draft.questions == o.draft.questions
     assert draft.standing() == o.draft.standing()
@@ -299,5 +311,3 @@ def test_both_sides_split_into_two_lines_of_the_same_words(shop: Shop) -> None:
         return sum(p.quantity for p in parts if p.part.id == held.line.component.id)
 
     assert hoses() == 2
-
-

@@ -28,7 +28,9 @@ WORDS = "Left front tire is at 3/32, replace. Wiper blades are torn. Battery tes
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def orders(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Orders]:
-    url = request.getfixturevalue("postgres").database() if request.param == "postgresql" else str(tmp_path / "d.sqlite")
+    url = (
+        request.getfixturevalue("postgres").database() if request.param == "postgresql" else str(tmp_path / "d.sqlite")
+    )
     store = Store(url)
     yield Orders(store, Reader(None))
     store.close()

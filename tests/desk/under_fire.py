@@ -219,7 +219,9 @@ class Ledger:
             if version:
                 assert _said(back) == _said(table), f"order {order}: something stands on it that is not in its history"
             else:
-                assert not [p for p, v in back.items() if v and (p.endswith((".by_hand", ".struck")) or p[:7] == "answer.")]
+                assert not [
+                    p for p, v in back.items() if v and (p.endswith((".by_hand", ".struck")) or p[:7] == "answer.")
+                ]
             standing = [held.line for _, held in Draft.model_validate(row.draft).standing()]
             assert row.document["lines"] == [x.model_dump(mode="json") for x in standing]
             assert row.head["title"]
