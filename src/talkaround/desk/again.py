@@ -31,20 +31,39 @@ def differences(o: Open, reader: Reader) -> list[Difference]:
     """What reading the note again with the lexicon in use would change; nothing that a person set is among it."""
     order, _, judged = reader.read(o.note, o.draft.vehicle.steering, o.document.rule_book)
     fresh = {origin_of(j): line for j, line in zip(judged, order.lines, strict=True)}
-    here = {held.origin: (key, held) for key, held in o.draft.lines.items() if held.origin}
     out: list[Difference] = []
-    for origin, line in fresh.items():
-        if origin not in here:
-            out.append(Difference(where_of(line), "", _words(line), fresh=line, origin=origin))
+    met = {held.origin for held in o.draft.lines.values()}
+    for key in o.draft.sequence:
+        held = o.draft.lines[key]
+        if not held.origin or held.struck:
             continue
-        key, held = here[origin]
+        line = fresh.get(held.origin)
+        if line is None:
+            if not held.by_hand:
+                out.append(Difference(where_of(held.line), _words(held.line), "", key))
+            continue
         new = merged(held, line)
-        if not held.struck and any(getattr(new, f) != getattr(held.line, f) for f in _READ):
-            out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, origin))
-    for origin, (key, held) in here.items():
-        if origin not in fresh and not held.struck and not held.by_hand:
-            out.append(Difference(where_of(held.line), _words(held.line), "", key))
+        if any(getattr(new, f) != getattr(held.line, f) for f in _READ):
+            out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, held.origin))
+    for origin, line in fresh.items():
+        if origin in met:
+            continue
+        # A person set by hand already what the lexicon now knows: it is that line, and no second one.
+        key = next((k for k, held in o.draft.standing() if held.origin not in fresh and _is_it(held, line)), None)
+        if key is not None:
+            held = o.draft.lines[key]
+            new = merged(held, line)
+            if any(getattr(new, f) != getattr(held.line, f) for f in _READ):
+                out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, origin))
+        else:
+            out.append(Difference(where_of(line), "", _words(line), fresh=line, origin=origin))
     return out
+
+
+def _is_it(held: HeldLine, fresh: Line) -> bool:
+    """Whether a line that a person changed is of the same part and the same words."""
+    same = held.line.component.id == fresh.component.id and bool(held.by_hand)
+    return same and any(a.begin < b.end and b.begin < a.end for a in held.line.evidence for b in fresh.evidence)
 
 
 def merged(held: HeldLine, fresh: Line) -> Line:
@@ -76,7 +95,7 @@ def apply_reading(orders: Orders, o: Open, seen: int, token: str, by: Account) -
                 held = draft.lines[d.key]
                 new = merged(held, d.fresh)
                 wrote += [f"line.{d.key}.{f}" for f in _READ if getattr(new, f) != getattr(held.line, f)]
-                draft.lines[d.key] = held.model_copy(update={"line": new})
+                draft.lines[d.key] = held.model_copy(update={"line": new, "origin": d.origin})
                 touched |= {d.key} if held.by_hand else set()
             else:
                 key = new_key()

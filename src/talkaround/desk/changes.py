@@ -108,8 +108,8 @@ def split(key: str, by: str) -> Do:
 
     def do(draft: Draft) -> Change:
         held = _line(draft, key)
+        # Both are from the same words: what was said of the one was said of the other.
         second = held.model_copy(deep=True)
-        second.origin = None
         first = held.model_copy(deep=True)
         a, b = first.line, second.line
         moved: tuple[str, ...] = ()
@@ -143,7 +143,7 @@ def join(key: str, other: str, by: str) -> Do:
         changed = [
             f for f in ("conditions", "measurements", "severity") if getattr(new.line, f) != getattr(held.line, f)
         ]
-        new.by_hand = sorted({*new.by_hand, *changed})
+        new.by_hand = sorted({*new.by_hand, "evidence", *changed})
         draft.lines[key] = new
         draft.lines[other] = taken.model_copy(update={"struck": True})
         wrote = [f"line.{other}.struck", f"line.{key}.evidence", *(f"line.{key}.{f}" for f in changed)]

@@ -247,6 +247,9 @@ class Orders:
         if not token:
             # Without one, a change could not be told from the same one sent again.
             raise CannotChange("the form came without its token: reload the page and do it again")
+        # The note is read, where it was not of late, before anybody has to wait for this one to write.
+        o = self.open(order_id)
+        self.reader.read(o.note, o.draft.vehicle.steering, o.document.rule_book)
         with self.store.writing() as s:
             o = self._opened(s, order_id, to_write=True)
             came = s.scalar(select(ChangeRow).where(ChangeRow.order_id == order_id, ChangeRow.token == token))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import tempfile
+import threading
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +24,7 @@ TIMES = 3
 """How many orders a word is mended on before it is offered."""
 NOTES_TRIED = 300
 OURS = "components/taught-at-the-desk.toml"
+_ONE_AT_A_TIME = threading.Lock()
 
 
 @dataclass(slots=True)
@@ -101,6 +103,7 @@ def trial(store: Store, reader: Reader, words: str, component: str) -> Trial:
         shop = Path(folder) / "lexicon"
         if reader.shop_folder and reader.shop_folder.is_dir():
             shutil.copytree(reader.shop_folder, shop)
+        _refuse_what_the_shop_wrote(reader, words, component)
         _write(shop, [*_taken(store), (words, component)], load_vocabulary(None))
         taught = Reader(shop)
     with store.reading() as s:
@@ -127,15 +130,15 @@ def teach(store: Store, reader: Reader, words: str, component: str, by: Account,
     Raises:
         LexiconError: the lexicon would not be good; nothing is written.
     """
-    if take:
-        trial_folder(store, reader, words, component)
-    with store.writing() as s:
-        if s.get(Taught, (words, component)) is None:
-            s.add(Taught(words=words, component=component, taken=take, by_id=by.id, at=now()))
-    if take:
-        folder = shop_folder_of(reader)
-        _write(folder, _taken(store), load_vocabulary(None))
-        reader.reload()
+    with _ONE_AT_A_TIME:
+        if take:
+            trial_folder(store, reader, words, component)
+            # The file first: a desk that ends here offers the word again, and does not believe that it has it.
+            _write(shop_folder_of(reader), [*_taken(store), (words, component)], load_vocabulary(None))
+            reader.reload()
+        with store.writing() as s:
+            if s.get(Taught, (words, component)) is None:
+                s.add(Taught(words=words, component=component, taken=take, by_id=by.id, at=now()))
 
 
 def trial_folder(store: Store, reader: Reader, words: str, component: str) -> None:
@@ -144,8 +147,21 @@ def trial_folder(store: Store, reader: Reader, words: str, component: str) -> No
         shop = Path(folder) / "lexicon"
         if reader.shop_folder and reader.shop_folder.is_dir():
             shutil.copytree(reader.shop_folder, shop)
+        _refuse_what_the_shop_wrote(reader, words, component)
         _write(shop, [*_taken(store), (words, component)], load_vocabulary(None))
         load_vocabulary(shop)
+
+
+def _refuse_what_the_shop_wrote(reader: Reader, words: str, component: str) -> None:
+    """A table stands in one file of a folder only, and a file that people wrote is not written over."""
+    folder = shop_folder_of(reader)
+    wanted = set(tomllib.loads(written([(words, component)], load_vocabulary(None))))
+    for path in sorted((folder / OURS).parent.glob("*.toml")):
+        for id in sorted(wanted & set(tomllib.loads(path.read_text("utf-8")))) if path.name != Path(OURS).name else ():
+            key = "names" if id == component else "drop"
+            raise LexiconError(
+                str(path), None, f"has a table [{id}] of the shop's own", f"add {words!r} to its {key} there by hand"
+            )
 
 
 def shop_folder_of(reader: Reader) -> Path:

@@ -12,6 +12,8 @@ from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.schema import Limit, Unit
 
 Bound = Literal["below", "above"]
+LIMIT_AS_SAID = "as said in the note"
+"""The source of a limit that the note itself names."""
 
 # A converted number that differs from the limit by less than this share of it is the limit itself.
 _SAME = 1e-6
@@ -170,7 +172,7 @@ def measure(reading: Reading, finding: Finding, vocabulary: Vocabulary, book: st
     )
     dangerous = _dangerous(reading, finding, quantity, vocabulary, book)
     if reading.limit is not None:
-        m.limit, m.limit_source = reading.limit, "as said in the note"
+        m.limit, m.limit_source = reading.limit, LIMIT_AS_SAID
         if quantity in _SMALL_IS_BAD:
             m.verdict = "fail" if _as_said(reading) < reading.limit else "pass"
             return Measured(m, "below", published=True, dangerous=dangerous)

@@ -10,7 +10,7 @@ import copy
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from talkaround.judging import SHOWN, Asked, Judged, add_companions, ask, judge
+from talkaround.judging import LIMIT_AS_SAID, SHOWN, Asked, Judged, add_companions, ask, judge
 from talkaround.models import (
     Because,
     Condition,
@@ -37,6 +37,8 @@ from talkaround.vocabulary import Vocabulary
 SENTENCES = ("concern", "cause", "correction")
 BY_HAND = "by-hand"
 """The rule that stands behind a field which a person set."""
+_CONCLUDED = {"condition.from-reading", "condition.from-action"}
+"""Rules that conclude a condition where none was said."""
 
 
 @dataclass(slots=True)
@@ -67,7 +69,9 @@ def revised(
     ``found`` and ``judged`` are what the note was read as; they are not changed. ``is_answered`` gets the index of an
     entry (or None for the whole order) and what would be asked.
     """
+    # Each entry has a finding to itself, though two lines may have been one (split).
     found, judged = copy.deepcopy((found, list(judged)))
+    met: set[int] = set()
     steering = order.vehicle.steering if order.vehicle else "left-hand"
     again: list[Judged] = []
     lines: list[Line] = []
@@ -75,7 +79,11 @@ def revised(
     for n, entry in enumerate(entries):
         if entry.struck:
             continue
-        j = _judged(entry, judged, vocabulary, order.rule_book)
+        first = judged[entry.read_as] if entry.read_as is not None and entry.read_as < len(judged) else None
+        if first is not None and entry.read_as in met:
+            first = copy.deepcopy(first)
+        met |= {entry.read_as} if entry.read_as is not None else set()
+        j = _judged(entry, first, vocabulary, order.rule_book)
         again.append(j)
         index.append(n)
         lines.append(
@@ -88,6 +96,7 @@ def revised(
         if entries[entry_at].touched:
             line.action.also = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.also]
             line.action.look_at = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.look_at]
+            line.because = _because(line, j, entries[entry_at].read_as is not None)
     sentences = Sentences(vocabulary, steering)
     for entry_at, line in zip(index, lines, strict=True):
         entry = entries[entry_at]
@@ -139,25 +148,32 @@ def place_of(p: Position) -> Place:
     return Place(axle, p.side, p.level, p.depth, p.end, tuple((p.place or "").split()))
 
 
-def _judged(entry: Entry, judged: Sequence[Judged], v: Vocabulary, book: str) -> Judged:
-    """What the entry says, as a judged finding; judged afresh where a person touched it."""
+def _judged(entry: Entry, first: Judged | None, v: Vocabulary, book: str) -> Judged:
+    """What the entry says, as a judged finding; judged afresh where a person touched it. ``first`` is as it was read."""
     line, hand = entry.line, entry.by_hand
-    first = judged[entry.read_as] if entry.read_as is not None and entry.read_as < len(judged) else None
+    rules = {b.rule for b in line.because} | ({w.rule for w in first.why} if first else set())
     f = first.finding if first else Finding(line.component.id)
+    said_good = f.good if first else line.severity == "good" and "severity.reading-passes" not in rules
     f.component, f.place = line.component.id, place_of(line.position)
     f.conditions = [Said(c.id, c.degree) for c in line.conditions]
     f.readings = [_reading(m) for m in line.measurements]
     f.work = None if line.work == "proposed" else line.work
     f.quantity = line.action.quantity
-    f.good = line.severity == "good" and not f.conditions
+    if not entry.touched:
+        f.good = line.severity == "good" and not f.conditions
     if not entry.touched:
         part = line.action.part.id if line.action.part else None
         return Judged(f, line.severity, line.action.verb, part, line.measurements, line.basis)
+    if "conditions" not in hand and rules & _CONCLUDED:
+        # It was never said: what stands there now concludes it again, or does not.
+        f.conditions = []
+    f.good = line.severity == "good" if "severity" in hand else said_good and "measurements" not in hand
+    f.good = f.good and not f.conditions
     f.verb = line.action.verb if "action" in hand else f.verb
     if "component" in hand:
         # What was said to be fitted belonged to the other part.
         f.part = None
-    f.why = []
+    f.why = [w for w in f.why if w.field not in hand] if first else []
     j = judge(f, v, book)
     if "severity" in hand:
         j.severity = line.severity
@@ -172,7 +188,8 @@ def _judged(entry: Entry, judged: Sequence[Judged], v: Vocabulary, book: str) ->
 
 def _reading(m: Measurement) -> Reading:
     span = (m.evidence.begin, m.evidence.end) if m.evidence else None
-    return Reading(m.value, m.unit, bound=m.bound, span=span)
+    limit = m.limit if m.limit_source == LIMIT_AS_SAID else None
+    return Reading(m.value, m.unit, limit, bound=m.bound, span=span)
 
 
 def _numbered(entry: Entry, number: int) -> Line:
@@ -189,11 +206,17 @@ def _written(entry: Entry, j: Judged, number: int, v: Vocabulary) -> Line:
     line.conditions = shown if j.severity != "good" else []
     line.action.verb = j.verb  # type: ignore[assignment]
     line.action.part = PartRef(id=j.part, name=v.components[j.part].name) if j.part else None
-    hand = [b for b in line.because if b.rule == BY_HAND]
-    set_by_hand = {b.field for b in hand}
-    why = [Because(field=w.field, rule=w.rule, text=w.text) for w in j.why if w.field not in set_by_hand]
-    line.because = [*hand, *why]
     return line
+
+
+def _because(line: Line, j: Judged, was_read: bool) -> list[Because]:
+    """Why the touched line says what it does: by hand, by how the note was read, by how it is judged now."""
+    hand = [b for b in line.because if b.rule == BY_HAND]
+    by_hand = {b.field for b in hand}
+    # Of a line that is not in the note as it was read, only the line itself still knows how its words were taken.
+    taken = [] if was_read else [b for b in line.because if b.field in ("component", "position") and b.rule != BY_HAND]
+    why = [*taken, *(Because(field=w.field, rule=w.rule, text=w.text) for w in j.why)]
+    return [*hand, *(b for b in why if b.field not in by_hand)]
 
 
 # ----- the whole order -----------------------------------------------------------------------------------------------
@@ -213,13 +236,15 @@ def _set_aside(order: RepairOrder, entries: Sequence[Entry], asides: Sequence[As
     kept += [(e.begin, e.end) for c in order.concerns for e in c.evidence]
     facts = [(e.begin, e.end) for e in (*_spans(order.vehicle), *(order.customer.evidence if order.customer else []))]
     read = [SetAside(begin=a.begin, end=a.end, reason=a.reason, note=a.note) for a in asides]  # type: ignore[arg-type]
-    read += [
+    taken_back = [(e.begin, e.end) for x in entries if x.read_as is None and not x.struck for e in x.line.evidence]
+    struck = [
         SetAside(begin=e.begin, end=e.end, reason="taken-back", note="struck from the order")
         for x in entries
         if x.struck
         for e in x.line.evidence
     ]
-    return set_aside_rest(text, kept + facts, less(text, read, kept + facts))
+    asides_now = less(text, read, facts + taken_back) + less(text, struck, kept + facts)
+    return set_aside_rest(text, kept + facts, asides_now)
 
 
 def _spans(vehicle: Vehicle | None) -> list[Span]:

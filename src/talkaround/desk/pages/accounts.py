@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from anyio import CapacityLimiter, to_thread
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
@@ -24,6 +25,9 @@ from talkaround.desk.pages.common import (
 )  # fmt: skip
 
 router = APIRouter(include_in_schema=False)
+
+# A password is checked with 64 MB and every core: one at a time, and never on the threads that the pages need.
+_CHECKS = CapacityLimiter(1)
 
 
 @router.get("/first")
@@ -52,10 +56,10 @@ def sign_in(request: Request, then: str = "") -> Response:
 
 
 @router.post("/sign-in")
-def do_sign_in(request: Request, form: OpenFormDep) -> Response:
-    name, then = text_of(form, "name"), text_of(form, "then")
+async def do_sign_in(request: Request, form: OpenFormDep) -> Response:
+    name, then, password = text_of(form, "name"), text_of(form, "then"), str(form.get("password", ""))
     try:
-        return _signed_in(request, name, str(form.get("password", "")), then)
+        return await to_thread.run_sync(_signed_in, request, name, password, then, limiter=_CHECKS)
     except Wait as error:
         response = page(request, "sign-in.html", 429, trouble=str(error), name=name, then=then)
         response.headers["retry-after"] = str(error.seconds)

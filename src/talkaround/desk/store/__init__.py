@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,8 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError, SQLAlchemyError
 from sqlalchemy.orm import Session
 
+# Alembic keeps what it works on in the module.
+_ONE_AT_A_TIME = threading.Lock()
 _BUSY_S = 10
 """How long a write waits for another one, seconds."""
 
@@ -39,9 +42,12 @@ class Store:
             self.engine = _engine(self.url, busy_s)
             _bring_up_to_date(self.engine)
         except CommandError as error:
+            self.engine.dispose()
             raise StoreError(f"store {self.shown}: was made by a newer talkaround ({_first_line(error)}); open it with "
                              "that one, or name another with --store") from error  # fmt: skip
         except SQLAlchemyError as error:
+            if hasattr(self, "engine"):
+                self.engine.dispose()
             raise StoreError(f"store {self.shown}: cannot be opened: {_first_line(error)}; check that it can be "
                              "reached and written, or name another with --store") from error  # fmt: skip
 
@@ -127,14 +133,12 @@ def _engine(url: str, busy_s: float) -> Engine:
 def _bring_up_to_date(engine: Engine) -> None:
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    with engine.connect() as connection:
-        if engine.dialect.name == "postgresql":
-            # Two desks that start at once bring it up to date one after the other.
-            connection.execute(text("SELECT pg_advisory_lock(725173)"))
+    with _ONE_AT_A_TIME, engine.connect() as connection:
+        # Two desks that start at once bring it up to date one after the other, each all the way or not at all.
+        alone = "SELECT pg_advisory_xact_lock(725173)" if engine.dialect.name == "postgresql" else "BEGIN IMMEDIATE"
+        connection.execute(text(alone))
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
-        if engine.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_unlock(725173)"))
         connection.commit()
 
 
