@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
+
 from desk_process import Postgres
 from under_fire import killed_over_and_over
 

@@ -19,10 +19,10 @@ from typing import Any
 
 import httpx
 import pytest
+
 from desk_process import PASSWORD, Desk, Postgres, key_in, line_keys, seen
 from lean_client import forms_of
 from project_notes import gold_notes
-
 from talkaround.desk.accounts import Accounts
 from talkaround.desk.orders import Orders
 from talkaround.desk.reader import Reader
@@ -202,7 +202,7 @@ def test_fifty_people_at_work(kind: str, tmp_path: Path, request: pytest.Fixture
         desk.stop()
     print(f"{SECONDS:.0f} s of work; load of the machine {load_before:.1f} before, {os.getloadavg()[0]:.1f} after")
     arriving = ("sign-in form", "sign in")
-    rows = {k: v for k, v in sorted(times.items())}
+    rows = dict(sorted(times.items()))
     rows["all but signing in"] = [x for k, v in times.items() if k not in arriving for x in v]
     print(f"{'page':20}{'many':>7}{'p50':>8}{'p95':>8}{'max':>8}  ms")
     for name, took in rows.items():

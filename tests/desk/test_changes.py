@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from project_notes import gold_notes
 
+from project_notes import gold_notes
 from talkaround.desk import changes
 from talkaround.desk.changes import CannotChange, Do
 from talkaround.desk.drafts import Draft, flat, from_flat, put_together

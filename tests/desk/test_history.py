@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from desk_process import Desk, Person, line_keys, seen
-from lean_client import forms_of
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from desk_process import Desk, Person, line_keys, seen
+from lean_client import forms_of
 from talkaround.desk import changes
 from talkaround.desk.changes import CannotChange
 from talkaround.desk.orders import Orders, now

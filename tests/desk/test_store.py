@@ -9,12 +9,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
+
 from desk_process import Desk, Person, line_keys, seen
 from lean_client import forms_of
-from sqlalchemy import text
-from under_fire import Ledger, Saves, killed_over_and_over
-
 from talkaround.desk.store import Store, StoreError
+from under_fire import Ledger, Saves, killed_over_and_over
 
 
 def test_confirmed_saves_outlive_kills(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from desk_process import Desk, Person, line_keys
 from lean_client import forms_of
 

@@ -22,10 +22,10 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-from desk_process import PASSWORD, Person, line_keys, seen
-from lean_client import forms_of
 from sqlalchemy import create_engine, select, text
 
+from desk_process import Person, line_keys, seen
+from lean_client import forms_of
 from talkaround.desk.drafts import Draft, flat
 from talkaround.desk.store.tables import ChangeRow, NoteRow, OrderRow
 

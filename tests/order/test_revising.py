@@ -7,8 +7,8 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from project_notes import every_note, shipped_vocabulary
 
+from project_notes import every_note, shipped_vocabulary
 from talkaround.models import Note, RepairOrder
 from talkaround.order.revising import Entry, joined, revised
 from talkaround.pipeline import read_again

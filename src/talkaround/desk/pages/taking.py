@@ -52,9 +52,7 @@ def offline() -> Response:
 
 @router.get("/take")
 def form(request: Request, seat: TakerDep) -> Response:
-    return page(
-        request, "take.html", trouble="", given=dict.fromkeys(_GIVEN, ""), key=secrets.token_urlsafe(24), text=""
-    )
+    return page(request, "take.html", trouble="", given=dict.fromkeys(_GIVEN, ""), key=secrets.token_urlsafe(24), text="")
 
 
 @router.post("/take")
