@@ -37,7 +37,7 @@ def differences(o: Open, reader: Reader) -> list[Difference]:
         held = o.draft.lines[key]
         if not held.origin or held.struck:
             continue
-        line = fresh.get(held.origin)
+        line = fresh.get(held.origin or "")
         if line is None:
             if not held.by_hand:
                 out.append(Difference(where_of(held.line), _words(held.line), "", key))
@@ -49,9 +49,9 @@ def differences(o: Open, reader: Reader) -> list[Difference]:
         if origin in met:
             continue
         # A person set by hand already what the lexicon now knows: it is that line, and no second one.
-        key = next((k for k, held in o.draft.standing() if held.origin not in fresh and _is_it(held, line)), None)
-        if key is not None:
-            held = o.draft.lines[key]
+        it = next((k for k, held in o.draft.standing() if held.origin not in fresh and _is_it(held, line)), None)
+        if it is not None:
+            key, held = it, o.draft.lines[it]
             new = merged(held, line)
             if any(getattr(new, f) != getattr(held.line, f) for f in _READ):
                 out.append(Difference(where_of(held.line), _words(held.line), _words(new), key, line, origin))

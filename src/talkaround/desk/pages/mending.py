@@ -56,6 +56,7 @@ CHOICES: dict[str, tuple[Any, ...]] = {
     "degree": get_args(Degree), "axle": ("front", "rear", *range(1, 7)), "side": ("left", "right", "both", "center"),
     "level": ("upper", "lower"), "depth": ("inner", "outer"), "end": ("forward", "rearward"),
 }  # fmt: skip
+_AXLES = tuple(str(x) for x in CHOICES["axle"] if isinstance(x, int))
 _CONDITIONS_SHOWN = 3
 LEFT_OPEN = "left open"
 """What settles a question that nobody can answer; the order says so in its history."""
@@ -220,7 +221,7 @@ def _values(request: Request, o: Open, line: Line, form: FormData, offered: list
         axle: Any = text_of(form, "axle") or None
         out["position"] = Position.model_validate(
             {
-                "axle": int(axle) if axle and axle.isdigit() else axle,
+                "axle": int(axle) if axle in _AXLES else axle,
                 **{n: text_of(form, n) or None for n in ("side", "level", "depth", "end")},
                 "place": text_of(form, "place", 60) or None,
             }
@@ -304,7 +305,7 @@ def _answered(request: Request, o: Open, q: OpenQuestion, said: str) -> dict[str
     line = o.draft.lines[q.line].line
     if q.field in ("side", "axle"):
         try:
-            value: Any = int(said) if said.isdigit() else said
+            value: Any = int(said) if said in _AXLES else said
             return {"position": Position.model_validate({**line.position.model_dump(), q.field: value})}
         except ValidationError as error:
             raise CannotChange(f"{said!r} is no {q.field}: answer with {', '.join(q.choices)}") from error
