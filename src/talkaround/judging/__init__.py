@@ -8,14 +8,6 @@ from talkaround.judging.limits import LIMIT_AS_SAID, rule_book
 from talkaround.judging.questions import SHOWN, Asked, ask
 
 __all__ = [
-    "CONCLUDED_CONDITION",
-    "CONCLUDED_GOOD",
-    "LIMIT_AS_SAID",
-    "SHOWN",
-    "Asked",
-    "Judged",
-    "add_companions",
-    "ask",
-    "judge",
+    "CONCLUDED_CONDITION", "CONCLUDED_GOOD", "LIMIT_AS_SAID", "SHOWN", "Asked", "Judged", "add_companions", "ask", "judge",
     "rule_book",
-]
+]  # fmt: skip
