@@ -155,6 +155,8 @@ class Seated:
         if answer.status_code == 409:
             # Signed meanwhile, or the same written by somebody else: told, and nothing lost.
             self.odd["409, overtaken"] += 1
+        elif answer.status_code == 400 and "answered already" in answer.text:
+            self.odd["400, somebody else answered it meanwhile"] += 1
         elif answer.status_code not in (200, 201, 303):
             self.odd[f"error {answer.status_code} {kind}: {re.sub('<[^>]+>', ' ', answer.text)[-300:]}"] += 1
         return answer

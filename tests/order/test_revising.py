@@ -74,9 +74,11 @@ def test_every_word_is_accounted_for_and_lines_are_numbered_whatever_is_struck(i
     assert [x.number for x in after.lines] == list(range(1, len(after.lines) + 1))
     assert all(q.line is None or 1 <= q.line <= len(after.lines) for q in after.questions)
     assert all(n in range(1, len(after.lines) + 1) for p in after.parts for n in p.lines)
-    # The words of a struck line are set aside, but for those that another line rests on too.
+    # The words of a struck line are set aside, but for those that another line rests on too, or the vehicle's facts.
     on_lines = {n for x in after.lines for e in x.evidence for n in range(e.begin, e.end)}
     on_lines |= {n for c in after.concerns for e in c.evidence for n in range(e.begin, e.end)}
+    on_lines |= {n for e in order.vehicle.evidence for n in range(e.begin, e.end)} if order.vehicle else set()
+    on_lines |= {n for e in order.customer.evidence for n in range(e.begin, e.end)} if order.customer else set()
     aside = {n for a in after.set_aside for n in range(a.begin, a.end)}
     for x in entries:
         for e in x.line.evidence if x.struck else ():

@@ -40,6 +40,12 @@ class Judged:
     """Components to be looked at beside it."""
 
 
+CONCLUDED_CONDITION = frozenset({"condition.from-reading", "condition.from-action"})
+"""Rules that conclude a condition where none was said."""
+CONCLUDED_GOOD = "severity.reading-passes"
+"""The rule that concludes that a component is good where nobody said so."""
+
+
 def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     """Judge one finding. ``finding.conditions`` may gain what a failed or near reading shows."""
     why = list(finding.why)

@@ -10,7 +10,17 @@ import copy
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from talkaround.judging import LIMIT_AS_SAID, SHOWN, Asked, Judged, add_companions, ask, judge
+from talkaround.judging import (
+    CONCLUDED_CONDITION,
+    CONCLUDED_GOOD,
+    LIMIT_AS_SAID,
+    SHOWN,
+    Asked,
+    Judged,
+    add_companions,
+    ask,
+    judge,
+)
 from talkaround.models import (
     Because,
     Condition,
@@ -37,8 +47,6 @@ from talkaround.vocabulary import Vocabulary
 SENTENCES = ("concern", "cause", "correction")
 BY_HAND = "by-hand"
 """The rule that stands behind a field which a person set."""
-_CONCLUDED = {"condition.from-reading", "condition.from-action"}
-"""Rules that conclude a condition where none was said."""
 
 
 @dataclass(slots=True)
@@ -153,7 +161,7 @@ def _judged(entry: Entry, first: Judged | None, v: Vocabulary, book: str) -> Jud
     line, hand = entry.line, entry.by_hand
     rules = {b.rule for b in line.because} | ({w.rule for w in first.why} if first else set())
     f = first.finding if first else Finding(line.component.id)
-    said_good = f.good if first else line.severity == "good" and "severity.reading-passes" not in rules
+    said_good = f.good if first else line.severity == "good" and CONCLUDED_GOOD not in rules
     f.component, f.place = line.component.id, place_of(line.position)
     f.conditions = [Said(c.id, c.degree) for c in line.conditions]
     f.readings = [_reading(m) for m in line.measurements]
@@ -164,7 +172,7 @@ def _judged(entry: Entry, first: Judged | None, v: Vocabulary, book: str) -> Jud
     if not entry.touched:
         part = line.action.part.id if line.action.part else None
         return Judged(f, line.severity, line.action.verb, part, line.measurements, line.basis)
-    if "conditions" not in hand and rules & _CONCLUDED:
+    if "conditions" not in hand and rules & CONCLUDED_CONDITION:
         # It was never said: what stands there now concludes it again, or does not.
         f.conditions = []
     f.good = line.severity == "good" if "severity" in hand else said_good and "measurements" not in hand
