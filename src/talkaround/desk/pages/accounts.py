@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from typing import cast
 
-from anyio import CapacityLimiter, to_thread
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
@@ -27,7 +28,7 @@ from talkaround.desk.pages.common import (
 router = APIRouter(include_in_schema=False)
 
 # A password is checked with 64 MB and every core: one at a time, and never on the threads that the pages need.
-_CHECKS = CapacityLimiter(1)
+_CHECKS = ThreadPoolExecutor(1, "passwords")
 
 
 @router.get("/first")
@@ -59,7 +60,8 @@ def sign_in(request: Request, then: str = "") -> Response:
 async def do_sign_in(request: Request, form: OpenFormDep) -> Response:
     name, then, password = text_of(form, "name"), text_of(form, "then"), str(form.get("password", ""))
     try:
-        return await to_thread.run_sync(_signed_in, request, name, password, then, limiter=_CHECKS)
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(_CHECKS, _signed_in, request, name, password, then)
     except Wait as error:
         response = page(request, "sign-in.html", 429, trouble=str(error), name=name, then=then)
         response.headers["retry-after"] = str(error.seconds)
