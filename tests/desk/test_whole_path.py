@@ -26,6 +26,14 @@ def first_account(page: Page, desk: Desk) -> None:
     page.wait_for_url(f"{desk.url}/")
 
 
+def take(page: Page, desk: Desk, text: str) -> None:
+    """Keep a typed note, and stand before its order."""
+    page.goto(f"{desk.url}/take")
+    page.get_by_label("What was seen and said").fill(text)
+    page.get_by_role("button", name="Keep the note").click()
+    page.wait_for_url(re.compile(r"/orders/\d+"))
+
+
 class Keys:
     """The keyboard, and how often it was pressed."""
 
@@ -114,10 +122,7 @@ def test_a_ten_line_note_is_signed_in_few_keys(desk: Desk, tab: BrowserContext) 
     """Where nothing has to be mended: a key for each question, one to the signing page, and those that sign."""
     page = tab.new_page()
     first_account(page, desk)
-    page.goto(f"{desk.url}/take")
-    page.get_by_label("What was seen and said").fill(TEN_LINES)
-    page.get_by_role("button", name="Keep the note").click()
-    page.wait_for_url(re.compile(r"/orders/\d+"))
+    take(page, desk, TEN_LINES)
     keys = Keys(page)
     while page.locator(".ask").count():
         keys.go("1" if page.locator(".ask.next button:not(.quiet)").count() else "0")
@@ -131,10 +136,7 @@ def test_a_ten_line_note_is_signed_in_few_keys(desk: Desk, tab: BrowserContext) 
 def test_touching_a_line_lights_its_words_and_touching_words_finds_the_line(desk: Desk, tab: BrowserContext) -> None:
     page = tab.new_page()
     first_account(page, desk)
-    page.goto(f"{desk.url}/take")
-    page.get_by_label("What was seen and said").fill(TEN_LINES)
-    page.get_by_role("button", name="Keep the note").click()
-    page.wait_for_url(re.compile(r"/orders/\d+"))
+    take(page, desk, TEN_LINES)
     page.locator(".line", has_text="Right rear").first.locator(".found").click()
     assert "3/32" in " ".join(page.locator("a.said.here").all_inner_texts())
     page.locator("a.said", has_text="Strut is leaking").first.click()
@@ -150,10 +152,7 @@ def test_two_writers_at_one_order_lose_nothing(desk: Desk, tab: BrowserContext) 
     page.get_by_label("A password for the first time").fill(PASSWORD)
     page.get_by_role("button", name="Make the account").click()
     expect(page.get_by_role("status")).to_contain_text("Bo Writer")
-    page.goto(f"{desk.url}/take")
-    page.get_by_label("What was seen and said").fill(TEN_LINES)
-    page.get_by_role("button", name="Keep the note").click()
-    page.wait_for_url(re.compile(r"/orders/\d+"))
+    take(page, desk, TEN_LINES)
     order = page.url.split("#")[0]
 
     assert tab.browser is not None
@@ -189,10 +188,7 @@ def test_two_writers_at_one_order_lose_nothing(desk: Desk, tab: BrowserContext) 
 def test_a_signed_order_is_frozen_and_a_later_change_is_a_numbered_revision(desk: Desk, tab: BrowserContext) -> None:
     page = tab.new_page()
     first_account(page, desk)
-    page.goto(f"{desk.url}/take")
-    page.get_by_label("What was seen and said").fill("Red pickup. Left front tire is at 1/32, replace it.")
-    page.get_by_role("button", name="Keep the note").click()
-    page.wait_for_url(re.compile(r"/orders/\d+"))
+    take(page, desk, "Red pickup. Left front tire is at 1/32, replace it.")
     order = page.url.split("#")[0]
 
     def sign() -> None:
@@ -215,10 +211,7 @@ def test_a_signed_order_is_frozen_and_a_later_change_is_a_numbered_revision(desk
 def test_what_is_typed_outlives_a_closed_tab_and_goes_once_it_is_saved(desk: Desk, tab: BrowserContext) -> None:
     page = tab.new_page()
     first_account(page, desk)
-    page.goto(f"{desk.url}/take")
-    page.get_by_label("What was seen and said").fill("Red pickup. Left front tire is at 1/32, replace it. Horn works.")
-    page.get_by_role("button", name="Keep the note").click()
-    page.wait_for_url(re.compile(r"/orders/\d+"))
+    take(page, desk, "Red pickup. Left front tire is at 1/32, replace it. Horn works.")
     form = page.locator(".edit-link").first.get_attribute("href") or ""
     page.goto(desk.url + form)
     page.get_by_label("Correction").fill("Fit the tire that lies in the rack.")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.judging.limits import measure
-from talkaround.judging.severity import said_outright, severity_of, strongest_rule
+from talkaround.judging.severity import past_published_limit, said_outright, severity_of, strongest_rule
 from talkaround.models import Basis, Measurement, Severity
 from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary
@@ -54,6 +54,10 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     verdicts = [m.verdict for m in measurements if m.verdict]
     defects = bool(finding.conditions)
     said = said_outright(finding)
+    if finding.good and past_published_limit(measured) is not None:
+        # "Fine" does not make a part pass that its own reading fails.
+        finding.good = False
+        why.append(Why("severity", "severity.reading-over-word", "its reading fails, whatever word was said of it"))
     if not defects and not finding.good and ("fail" in verdicts or "near" in verdicts):
         worst = next((m for m in measured if m.measurement.verdict == "fail"), None)
         worst = worst or next(m for m in measured if m.measurement.verdict == "near")

@@ -9,6 +9,7 @@ from talkaround.vocabulary import Vocabulary
 RULES = {
     "condition.from-reading": "the reading shows what is wrong, and the note names nothing else",
     "condition.from-action": "the work named tells what is wrong",
+    "severity.reading-over-word": "a reading past a published limit, of a part that was called fine",
     "severity.reading-fails": "a reading is past its limit",
     "severity.reading-near": "a reading is near its limit, by the margin given",
     "severity.reading-dangerous": "a reading is past the figure from which the rule book calls it dangerous",

@@ -78,7 +78,7 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
         and "fail" not in verdicts
     ):
         return "good"
-    failed = _past_published_limit(measured)
+    failed = past_published_limit(measured)
     if f.verb == "monitor" and defect and not said and f.work is None and failed is None:
         return "monitor"
     if "none" in f.severity and defect and not {"unsafe", "required", "suggested"} & set(said) and failed is None:
@@ -169,7 +169,7 @@ def _danger(f: Finding, measured: Sequence[Measured], v: Vocabulary, outright: b
 # ----- readings -------------------------------------------------------------------------------------------------------
 
 
-def _past_published_limit(measured: Sequence[Measured]) -> Why | None:
+def past_published_limit(measured: Sequence[Measured]) -> Why | None:
     """Why a reading past a published limit is required, whatever the note would leave; a habit is no such limit."""
     return next((_reading_fails(m) for m in measured if m.measurement.verdict == "fail" and m.published), None)
 

@@ -493,10 +493,16 @@ def _opens(
     if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
-        return not _fault_leads(words, items, current, m)
+        # "They sent the wrong cabin filter": what ends so has its noun still to come.
+        behind_it = last is not None and last.tag("work") is not None and last.end == m.begin
+        wants_noun = behind_it and words[m.begin - 1].fold in _WANTS_NOUN
+        return not wants_noun and not _fault_leads(words, items, current, m)
     if m.tag("place"):
         return _place_leads(words, items, m, pauses) and not _fault_leads(words, items, current, m)
     return bool(m.tag("other-one", "rest"))
+
+
+_WANTS_NOUN = frozenset({"wrong", "a", "an", "the", "another"})
 
 
 def _fault_leads(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import PREPOSITIONS, is_subject
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_subject
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
@@ -189,6 +189,9 @@ class SayingRules(PredicateRules):
             asked, s.supposed = s.supposed, []
             return self._findings(asked, places if places.anything() else s.supposed_places), "say.asked-about"
         if places.anything() and (s.focus or s.recent):
+            # "Left front I can rock the wheel, that's the ball joint": the name comes behind what was felt.
+            if self._names_later(h.clause):
+                return [], "say.before-naming"
             return self._at_another_place(h)
         return list(s.focus), "say.focus"
 
@@ -367,6 +370,8 @@ class SayingRules(PredicateRules):
         condition = any(m.tag("condition") for m in c.mentions)
         if (h.quantities or any(m.tag("condition") for m in h.predicates)) and self._names_later(c):
             self.s.pending.append(h)
+            if h.places.anything():
+                self._move(h.places, keep=False)
             return "say.before-naming"
         leak = next((m for m in h.predicates if m.value("leak-of") and m.begin not in self._negated(c, h.places)), None)
         if leak is not None and not h.subjects:
@@ -395,8 +400,14 @@ class SayingRules(PredicateRules):
                 return False
             named = next((m for m in later.mentions if is_subject(m)), None)
             if named is not None:
-                return self.words[named.begin - 1].fold in ("that", "this", "those", "these")
+                # "That tire has to go", and "that's the ball joint" with nothing more said of it.
+                points = self.words[named.begin - 1].fold in ("that", "this", "those", "these")
+                return points or (later.number == c.number + 1 and self._says_what_it_is(later))
         return False
+
+    def _says_what_it_is(self, c: Clause) -> bool:
+        """ "That's the lower ball joint": a pointing word, a name, and nothing more."""
+        return self.words[c.begin].fold in ("that", "it") and c.end - c.begin <= 7 and not has_predicate(c)
 
     # ----- topic, cause and consequence -------------------------------------------------------------------------------
 

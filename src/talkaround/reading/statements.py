@@ -368,6 +368,8 @@ class StatementRules(SayingRules, CorrectionRules):
             if all(self._lead(c, t.mention) in _NOT_IT for t in named) and s.focus:
                 self._aside(c, "chatter", "not that one")
                 return "aside.not-that"
+            if s.pending and h.subjects and self._says_what_it_is(c):
+                return self._say(h)
             if self._on_what_it_does(c, named, places):
                 for f in s.focus:
                     self._rest_on(f, self._chars(c))
