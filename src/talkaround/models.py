@@ -7,7 +7,7 @@ publishes these models as JSON Schema.
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
@@ -25,6 +25,8 @@ ConditionId = Literal[
 Degree = Literal["slight", "moderate", "severe", "complete"]
 RuleBook = Literal["us-light", "us-commercial", "uk", "eu"]
 Severity = Literal["unsafe", "required", "suggested", "monitor", "good"]
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+"""Gravest first."""
 ActionVerb = Literal[
     "replace", "repair", "adjust", "align", "machine", "clean", "lubricate", "fill", "flush", "tighten",
     "diagnose", "monitor", "none",

@@ -14,13 +14,22 @@ from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 
-from talkaround.desk import pages
 from talkaround.desk.accounts import Accounts
 from talkaround.desk.changes import CannotChange
 from talkaround.desk.listening import Listener, Listening
 from talkaround.desk.orders import Frozen, NotThere, Orders, Overtaken
 from talkaround.desk.pages import accounts, api, history, mending, signing, taking, teaching
-from talkaround.desk.pages.common import NotForYou, NotSignedIn, StaleForm, page, plain_page
+from talkaround.desk.pages.common import (
+    NotForYou,
+    NotSignedIn,
+    StaleForm,
+    keeping,
+    log,
+    overtaken,
+    page,
+    plain_page,
+    told_of,
+)
 from talkaround.desk.reader import Reader
 from talkaround.desk.security import Guard
 from talkaround.desk.store import Store
@@ -78,7 +87,7 @@ def _troubles(app: FastAPI) -> None:
         if request.url.path.startswith("/api/"):
             return told(request, 401, "You are not signed in.", "Sign in on the page /sign-in and send it again.")
         if request.method != "GET":
-            return await pages.common.keeping(
+            return await keeping(
                 request, 401, "You were signed out, and nothing of this was saved.",
                 "Sign in on another tab, come back here and send it again.",
             )  # fmt: skip
@@ -94,7 +103,7 @@ def _troubles(app: FastAPI) -> None:
         what = "That form is from another time, or from elsewhere; nothing of it was saved."
         if request.url.path.startswith("/api/") or getattr(request.state, "seat", None) is None:
             return told(request, 403, what, "Open the page again and send it from there.")
-        return await pages.common.keeping(
+        return await keeping(
             request, 403, what, "Look at what it says, and send it only if you wrote it: it is never written twice.",
         )  # fmt: skip
 
@@ -111,23 +120,21 @@ def _troubles(app: FastAPI) -> None:
 
     @app.exception_handler(CannotChange)
     async def _cannot(request: Request, error: CannotChange) -> Response:
-        return told(request, 400, "That cannot be done.", f"{str(error)[:1].upper()}{str(error)[1:]}.")
+        return told(request, 400, "That cannot be done.", told_of(error))
 
     @app.exception_handler(Overtaken)
     async def _overtaken(request: Request, error: Overtaken) -> Response:
         if request.url.path.startswith("/api/"):
             return JSONResponse({"what": "somebody changed the same since", "theirs": error.theirs}, 409)
-        return await pages.common.overtaken(request, error)
+        return await overtaken(request, error)
 
     @app.exception_handler(SQLAlchemyError)
     async def _store_away(request: Request, error: SQLAlchemyError) -> Response:
-        pages.common.log.error("store: %s", str(error).partition("\n")[0])
+        log.error("store: %s", str(error).partition("\n")[0])
         what = "The store is busy, full or away; nothing of this was saved."
         if request.url.path.startswith("/api/"):
             return told(request, 503, what, "Wait a moment and send it again.")
-        return await pages.common.keeping(
-            request, 503, what, "Wait a moment and send it again: it is never written twice."
-        )
+        return await keeping(request, 503, what, "Wait a moment and send it again: it is never written twice.")
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, error: HTTPException) -> Response:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import ValidationError
 
-from talkaround.desk.drafts import Draft, HeldLine, new_key, where_of
+from talkaround.desk.drafts import Draft, HeldLine, new_key, place_words, where_of
 from talkaround.models import (
+    SEVERITIES,
     Action,
     Because,
     ComponentRef,
@@ -19,14 +20,11 @@ from talkaround.models import (
     Measurement,
     PartRef,
     Position,
-    Severity,
     Vehicle,
 )
 from talkaround.order.revising import BY_HAND, SENTENCES, joined
 from talkaround.vocabulary import Vocabulary
 
-FIELDS = ("component", "position", "conditions", "measurements", "severity", "action", "work", *SENTENCES)
-_RANK: tuple[Severity, ...] = get_args(Severity)
 _SAID_AS = {"conditions": "condition", "measurements": "reading", "position": "place", "action": "what to do"}
 
 
@@ -220,7 +218,7 @@ def _place_by_rank(draft: Draft, line: Line) -> int:
     at = 0
     for n, key in enumerate(draft.sequence):
         held = draft.lines.get(key)
-        if held is not None and _RANK.index(held.line.severity) <= _RANK.index(line.severity):
+        if held is not None and SEVERITIES.index(held.line.severity) <= SEVERITIES.index(line.severity):
             at = n + 1
     return at
 
@@ -259,9 +257,7 @@ def shown(name: str, value: Any) -> str:
     if isinstance(value, ComponentRef | PartRef):
         return value.name
     if isinstance(value, Position):
-        p = value
-        axle = f"axle {p.axle}" if isinstance(p.axle, int) else p.axle
-        return " ".join(w for w in (p.side, axle, p.level, p.depth, p.end, p.place) if w) or "none"
+        return " ".join([*place_words(value), *([value.place] if value.place else [])]) or "none"
     if isinstance(value, Action):
         part = f" {value.part.name}" if value.part else ""
         return f"{value.verb}{part}" + (f" × {value.quantity}" if value.quantity else "")
@@ -293,6 +289,6 @@ def _at(held: HeldLine) -> str:
 
 
 __all__ = [
-    "FIELDS", "CannotChange", "Change", "Do", "add", "answer", "component_ref", "join", "move", "part_ref", "put_back",
+    "CannotChange", "Change", "Do", "add", "answer", "component_ref", "join", "move", "part_ref", "put_back",
     "set_fields", "set_vehicle", "shown", "split", "strike",
 ]  # fmt: skip

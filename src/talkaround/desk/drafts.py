@@ -15,8 +15,8 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict
 
 from talkaround.judging import Asked, Judged
-from talkaround.models import Line, RepairOrder, Vehicle
-from talkaround.order.revising import Entry, place_of, revised
+from talkaround.models import Line, Position, RepairOrder, Vehicle
+from talkaround.order.revising import Entry, revised
 from talkaround.reading.types import ReadNote
 from talkaround.vocabulary import Vocabulary
 
@@ -176,14 +176,17 @@ def taken_back(table: Flat, patch: Patch, wrote: set[str]) -> Flat:
 
 def where_of(line: Line) -> str:
     """ "left front lower ball joint", for the history."""
-    p = place_of(line.position)
-    words = [
-        w for w in (p.side, f"axle {p.axle}" if (p.axle or "").isdigit() else p.axle, p.level, p.depth, p.end) if w
-    ]
-    return " ".join([*words, line.component.name, *(w.replace("=", " ") for w in p.extra)])
+    more = (line.position.place or "").split()
+    return " ".join([*place_words(line.position), line.component.name, *(w.replace("=", " ") for w in more)])
+
+
+def place_words(p: Position) -> list[str]:
+    """The words of a position, but for what ``place`` holds."""
+    axle = f"axle {p.axle}" if isinstance(p.axle, int) else p.axle
+    return [w for w in (p.side, axle, p.level, p.depth, p.end) if w]
 
 
 __all__ = [
     "Draft", "Flat", "HeldLine", "OpenQuestion", "Patch", "difference", "first_draft", "flat", "from_flat", "new_key",
-    "origin_of", "put_together", "taken_back", "where_of",
+    "origin_of", "place_words", "put_together", "taken_back", "where_of",
 ]  # fmt: skip

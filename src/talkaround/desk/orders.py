@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any, get_args
+from typing import Any
 
 from sqlalchemy import Text, cast, func, select
 from sqlalchemy.exc import IntegrityError
@@ -21,10 +21,9 @@ from talkaround.desk.drafts import Draft, difference, first_draft, flat, from_fl
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account, ChangeRow, NoteRow, OrderRow, RevisionRow, Sound
-from talkaround.models import Note, RepairOrder, Severity, Utterance, Vehicle
+from talkaround.models import SEVERITIES, Note, RepairOrder, Steering, Utterance, Vehicle
 
 A_PAGE = 40
-SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 
 
 class NotThere(Exception):
@@ -118,7 +117,7 @@ class Orders:
         with self.store.reading() as s:
             there = s.scalar(select(NoteRow).where(NoteRow.key == key))
         if there is None:
-            made = self.reader.read(note, _steering(facts)) if note else None
+            made = self.reader.read(note, steering_of(facts)) if note else None
             try:
                 with self.store.writing() as s:
                     row = NoteRow(
@@ -151,7 +150,7 @@ class Orders:
         """Take down the words of a recording and read them; False where it has an order already, and they are not used."""
         with self.store.reading() as s:
             row = s.get_one(NoteRow, note_id)
-        made = self.reader.read(note, _steering(row.facts))
+        made = self.reader.read(note, steering_of(row.facts))
         with self.store.writing() as s:
             row = s.get_one(NoteRow, note_id)
             if row.state == "read":
@@ -311,14 +310,12 @@ class Orders:
 
     # ----- history ---------------------------------------------------------------------------------------------------
 
-    def history(self, order_id: int) -> list[tuple[ChangeRow, str]]:
-        """Every change with the name of who made it, the newest first."""
+    def history(self, order_id: int, most: int | None = None) -> list[tuple[ChangeRow, str]]:
+        """Every change, or the last ``most``, with the name of who made it, the newest first."""
         with self.store.reading() as s:
             query = select(ChangeRow, Account.name).join(Account, Account.id == ChangeRow.by_id)
-            return [
-                (c, n)
-                for c, n in s.execute(query.where(ChangeRow.order_id == order_id).order_by(ChangeRow.number.desc()))
-            ]
+            query = query.where(ChangeRow.order_id == order_id).order_by(ChangeRow.number.desc()).limit(most)
+            return [(c, n) for c, n in s.execute(query)]
 
     def undo(self, order_id: int, number: int, seen: int, token: str, by: Account) -> Kept:
         """Take back one change; what was written over since stays, and then nothing is taken back.
@@ -333,13 +330,14 @@ class Orders:
         if row is None:
             raise CannotChange(f"there is no change {number} on this order")
         undone = {c.undoes for c in rows.values() if c.undoes is not None}
-        if number in undone and not any(c.token == token for c in rows.values()):
+        came = any(c.token == token for c in rows.values())
+        if number in undone and not came:
             raise CannotChange("that change was undone already")
         later = [c for c in rows.values() if c.number > number and c.number not in undone and c.undoes is None]
-        new_lines = tuple(f"{p.removesuffix('struck')}" for p, b, _ in row.patch if p.endswith(".struck") and b is None)
+        new_lines = tuple(p.removesuffix("struck") for p, b, _ in row.patch if p.endswith(".struck") and b is None)
         same = set(row.wrote) - {"sequence"}
         over = [c for c in later if set(c.wrote) & same or any(w.startswith(new_lines) for w in c.wrote if new_lines)]
-        if over and not any(c.token == token for c in rows.values()):
+        if over and not came:
             raise CannotChange(f"change {over[0].number} wrote the same since ({over[0].words}): undo that one first")
 
         def do(draft: Draft) -> Change:
@@ -407,13 +405,13 @@ def head_of(draft: Draft, document: RepairOrder) -> dict[str, Any]:
     }
 
 
-def _steering(facts: dict[str, Any]) -> Any:
+def steering_of(facts: dict[str, Any]) -> Steering:
+    """The drive side that was typed beside a note."""
     return "right-hand" if facts.get("steering") == "right-hand" else "left-hand"
 
 
 __all__ = [
     "A_PAGE",
-    "SEVERITIES",
     "Frozen",
     "Kept",
     "Listed",
@@ -423,4 +421,5 @@ __all__ = [
     "Overtaken",
     "note_of",
     "now",
+    "steering_of",
 ]

@@ -137,9 +137,8 @@ class Guard:
             return None
         origin = headers.get("origin")
         site = headers.get("sec-fetch-site", "same-origin")
-        if (origin not in (None, "null") and urlsplit(origin).netloc != host) or site not in ("same-origin", "none"):
-            return 403, "That form did not come from this desk.", "Open the page here and send it again."
-        if origin == "null":
+        foreign = origin is not None and (origin == "null" or urlsplit(origin).netloc != host)
+        if foreign or site not in ("same-origin", "none"):
             return 403, "That form did not come from this desk.", "Open the page here and send it again."
         return None
 

@@ -7,13 +7,15 @@ import shutil
 import tempfile
 import threading
 import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from sqlalchemy import func, select
 
 from talkaround.desk.drafts import where_of
-from talkaround.desk.orders import Open, note_of, now
+from talkaround.desk.orders import Open, note_of, now, steering_of
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account, MendedWord, NoteRow, OrderRow, Taught
@@ -52,7 +54,7 @@ def note_mended_word(store: Store, reader: Reader, o: Open, line: Line, componen
 
 
 def _word_for(text: str, line: Line, v: Vocabulary) -> str:
-    """The longest name of the line's component that stands in its words; else the words, where they are few."""
+    """The longest name of the line's component that stands in its words; empty where none does."""
     comp = v.components[line.component.id]
     said = " ".join(text[e.begin : e.end] for e in line.evidence).lower()
     names = sorted({n.lower() for n in (comp.name, *comp.names, *comp.short)}, key=len, reverse=True)
@@ -99,12 +101,7 @@ def trial(store: Store, reader: Reader, words: str, component: str) -> Trial:
     Raises:
         LexiconError: the word cannot be put into the shop's lexicon as it is.
     """
-    with tempfile.TemporaryDirectory() as folder:
-        shop = Path(folder) / "lexicon"
-        if reader.shop_folder and reader.shop_folder.is_dir():
-            shutil.copytree(reader.shop_folder, shop)
-        _refuse_what_the_shop_wrote(reader, words, component)
-        _write(shop, [*_taken(store), (words, component)], load_vocabulary(None))
+    with _with_the_word(store, reader, words, component) as shop:
         taught = Reader(shop)
     with store.reading() as s:
         query = select(NoteRow, OrderRow.id).join(OrderRow, OrderRow.note_id == NoteRow.id).order_by(NoteRow.id.desc())
@@ -112,10 +109,9 @@ def trial(store: Store, reader: Reader, words: str, component: str) -> Trial:
     changed = []
     for row, order_id in rows:
         note = note_of(row)
-        steering = "right-hand" if row.facts.get("steering") == "right-hand" else "left-hand"
+        steering = steering_of(row.facts)
         before, after = (
-            [f"{where_of(x)}: {x.severity}" for x in r.read(note, steering)[0].lines]  # type: ignore[arg-type]
-            for r in (reader, taught)
+            [f"{where_of(x)}: {x.severity}" for x in r.read(note, steering)[0].lines] for r in (reader, taught)
         )
         if before != after:
             changed.append(
@@ -132,7 +128,8 @@ def teach(store: Store, reader: Reader, words: str, component: str, by: Account,
     """
     with _ONE_AT_A_TIME:
         if take:
-            trial_folder(store, reader, words, component)
+            with _with_the_word(store, reader, words, component) as shop:
+                load_vocabulary(shop)
             # The file first: a desk that ends here offers the word again, and does not believe that it has it.
             _write(shop_folder_of(reader), [*_taken(store), (words, component)], load_vocabulary(None))
             reader.reload()
@@ -141,15 +138,16 @@ def teach(store: Store, reader: Reader, words: str, component: str, by: Account,
                 s.add(Taught(words=words, component=component, taken=take, by_id=by.id, at=now()))
 
 
-def trial_folder(store: Store, reader: Reader, words: str, component: str) -> None:
-    """Refuse a word with which the lexicon could not be read."""
+@contextmanager
+def _with_the_word(store: Store, reader: Reader, words: str, component: str) -> Iterator[Path]:
+    """A copy of the shop's lexicon that has the word, for as long as it is looked at."""
     with tempfile.TemporaryDirectory() as folder:
         shop = Path(folder) / "lexicon"
         if reader.shop_folder and reader.shop_folder.is_dir():
             shutil.copytree(reader.shop_folder, shop)
         _refuse_what_the_shop_wrote(reader, words, component)
         _write(shop, [*_taken(store), (words, component)], load_vocabulary(None))
-        load_vocabulary(shop)
+        yield shop
 
 
 def _refuse_what_the_shop_wrote(reader: Reader, words: str, component: str) -> None:

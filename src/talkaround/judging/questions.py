@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from talkaround.judging.judge import Judged
-from talkaround.models import QuestionField
+from talkaround.models import SEVERITIES, QuestionField
 from talkaround.reading.places import axes_of, implied
 from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.types import Doubt, Finding, ReadNote, Reported
@@ -21,7 +21,6 @@ from talkaround.vocabulary import Vocabulary
 SHOWN = 10
 """How many questions an order shows; the rest are counted."""
 
-_SEVERITY = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
 _SIDES = {"left": "right", "right": "left"}
 
 _WEARS = {"tread-depth", "pad-thickness", "lining-thickness", "rotor-thickness", "play"}
@@ -69,7 +68,8 @@ def ask(judged: list[Judged], vocabulary: Vocabulary, read: ReadNote | None = No
         out += _twin(n, j, judged, vocabulary)
     once = {(a.judged, a.field, a.text): a for a in out}
     return sorted(
-        once.values(), key=lambda a: (a.cost, _SEVERITY[judged[a.judged].severity] if a.judged is not None else 0)
+        once.values(),
+        key=lambda a: (a.cost, SEVERITIES.index(judged[a.judged].severity) if a.judged is not None else 0),
     )
 
 

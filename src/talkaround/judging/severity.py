@@ -86,7 +86,7 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
         return "monitor"
     if said:
         strongest = _strongest_said(f, said, v)
-        if failed is not None and STRENGTH[strongest] < STRENGTH["required"] and not f.good:
+        if failed is not None and STRENGTH[strongest] < STRENGTH["required"]:
             why.append(_and(failed, "what the note says of its urgency does not lower it"))
             return "required"
         return strongest

@@ -6,6 +6,7 @@ from dataclasses import asdict
 
 from talkaround.judging import SHOWN, Asked, Judged
 from talkaround.models import (
+    SEVERITIES,
     Action,
     Because,
     ComponentRef,
@@ -20,7 +21,6 @@ from talkaround.models import (
     Odometer,
     PartRef,
     Position,
-    Question,
     RepairOrder,
     SetAside,
     Span,
@@ -32,13 +32,12 @@ from talkaround.order.coverage import less, merged, set_aside_rest
 from talkaround.order.jobs import jobs_of
 from talkaround.order.parts import parts_list
 from talkaround.order.sentences import Sentences
+from talkaround.order.shared import part_refs, questions_shown
 from talkaround.order.summary import summary_of
 from talkaround.reading.types import Identifier as ReadIdentifier
 from talkaround.reading.types import Place, ReadNote, Reported
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.schema import Component
-
-_RANK = {"unsafe": 0, "required": 1, "suggested": 2, "monitor": 3, "good": 4}
 
 
 def assemble(
@@ -60,10 +59,6 @@ def assemble(
             evidence=_evidence(r.spans, note),
         )
         for r in read.reported
-    ]
-    questions = [
-        Question(line=number[a.judged] if a.judged is not None else None, field=a.field, text=a.text, choices=a.choices)
-        for a in asked[:SHOWN]
     ]
     facts = read.vehicle
     vehicle = Vehicle(
@@ -95,7 +90,7 @@ def assemble(
         lines=lines,
         parts=parts_list(lines, [judged[n] for n in order], read.deliveries, customer, vocabulary),
         jobs=jobs_of(lines, vocabulary),
-        questions=questions,
+        questions=questions_shown(asked, lambda judged: number[judged]),
         questions_left=max(0, len(asked) - SHOWN),
         set_aside=set_aside_rest(
             note.text,
@@ -113,7 +108,7 @@ def in_rank(judged: list[Judged], vocabulary: Vocabulary) -> list[int]:
     return sorted(
         range(len(judged)),
         key=lambda n: (
-            _RANK[judged[n].severity],
+            SEVERITIES.index(judged[n].severity),
             systems.get(vocabulary.components[judged[n].finding.component].system, 99),
             judged[n].finding.spans[0][0] if judged[n].finding.spans else 0,
             n,
@@ -137,8 +132,8 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary) -> Line:
             verb=j.verb,  # type: ignore[arg-type]
             part=PartRef(id=j.part, name=part.name) if j.part and part else None,
             quantity=f.quantity,
-            also=_parts(j.also, vocabulary),
-            look_at=_parts(j.look_at, vocabulary),
+            also=part_refs(j.also, vocabulary),
+            look_at=part_refs(j.look_at, vocabulary),
         ),
         work=f.work or "proposed",  # type: ignore[arg-type]
         basis=j.basis,
@@ -164,10 +159,6 @@ def _concerns_of(lines: list[Line], reported: list[Reported], v: Vocabulary) -> 
 
 def _around(component: Component) -> tuple[str, ...]:
     return (*((component.kind_of,) if component.kind_of else ()), *component.part_of)
-
-
-def _parts(ids: list[str], v: Vocabulary) -> list[PartRef]:
-    return [PartRef(id=id, name=v.components[id].name) for id in ids]
 
 
 def _identifiers(found: list[ReadIdentifier]) -> list[Identifier]:

@@ -22,6 +22,7 @@ from talkaround.judging import (
     judge,
 )
 from talkaround.models import (
+    SEVERITIES,
     Because,
     Condition,
     Evidence,
@@ -29,7 +30,6 @@ from talkaround.models import (
     Measurement,
     PartRef,
     Position,
-    Question,
     RepairOrder,
     SetAside,
     Span,
@@ -40,6 +40,7 @@ from talkaround.order.coverage import less, merged, set_aside_rest
 from talkaround.order.jobs import jobs_of
 from talkaround.order.parts import parts_list
 from talkaround.order.sentences import Sentences
+from talkaround.order.shared import part_refs, questions_shown
 from talkaround.order.summary import summary_of
 from talkaround.reading.types import Aside, Finding, Place, Reading, ReadNote, Said
 from talkaround.vocabulary import Vocabulary
@@ -102,8 +103,8 @@ def revised(
     add_companions(again, vocabulary)
     for entry_at, line, j in zip(index, lines, again, strict=True):
         if entries[entry_at].touched:
-            line.action.also = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.also]
-            line.action.look_at = [PartRef(id=p, name=vocabulary.components[p].name) for p in j.look_at]
+            line.action.also = part_refs(j.also, vocabulary)
+            line.action.look_at = part_refs(j.look_at, vocabulary)
             line.because = _because(line, j, entries[entry_at].read_as is not None)
     sentences = Sentences(vocabulary, steering)
     for entry_at, line in zip(index, lines, strict=True):
@@ -129,15 +130,7 @@ def revised(
                 "parts": parts_list(lines, again, found.deliveries, customer, vocabulary),
                 "jobs": jobs_of(lines, vocabulary),
                 "estimate": None,
-                "questions": [
-                    Question(
-                        line=None if a.judged is None else lines[a.judged].number,
-                        field=a.field,
-                        text=a.text,
-                        choices=a.choices,
-                    )
-                    for a in asked[:SHOWN]
-                ],
+                "questions": questions_shown(asked, lambda judged: lines[judged].number),
                 "questions_left": max(0, len(asked) - SHOWN),
                 "set_aside": _set_aside(order, entries, found.asides),
                 "cautions": cautions_for(lines, vocabulary, sentences.spelled),
@@ -169,7 +162,6 @@ def _judged(entry: Entry, first: Judged | None, v: Vocabulary, book: str) -> Jud
     f.quantity = line.action.quantity
     if not entry.touched:
         f.good = line.severity == "good" and not f.conditions
-    if not entry.touched:
         part = line.action.part.id if line.action.part else None
         return Judged(f, line.severity, line.action.verb, part, line.measurements, line.basis)
     if "conditions" not in hand and rules & CONCLUDED_CONDITION:
@@ -261,7 +253,6 @@ def _spans(vehicle: Vehicle | None) -> list[Span]:
 
 def joined(lines: Sequence[Line]) -> Line:
     """One line of several: the first, with the words, conditions, readings and codes of all. Its severity is the gravest."""
-    rank = ("unsafe", "required", "suggested", "monitor", "good")
     first = lines[0].model_copy(deep=True)
     spans = merged([(e.begin, e.end) for x in lines for e in x.evidence])
     starts = {e.begin: e.start_s for x in lines for e in x.evidence}
@@ -270,7 +261,7 @@ def joined(lines: Sequence[Line]) -> Line:
         first.conditions += [c for c in x.conditions if c.id not in {k.id for k in first.conditions}]
         first.measurements += [m for m in x.measurements if m not in first.measurements]
         first.identifiers += [i for i in x.identifiers if i not in first.identifiers]
-    first.severity = min((x.severity for x in lines), key=rank.index)
+    first.severity = min((x.severity for x in lines), key=SEVERITIES.index)
     return first
 
 

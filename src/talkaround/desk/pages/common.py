@@ -14,7 +14,7 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from markupsafe import Markup, escape
+from markupsafe import Markup
 from starlette.datastructures import FormData, UploadFile
 
 from talkaround.desk.accounts import Accounts, Seat
@@ -201,6 +201,12 @@ def opened(request: Request, seat: Seat, order_id: int) -> Open:
     return o
 
 
+def told_of(error: Exception) -> str:
+    """What an error says, as a sentence for a page."""
+    said = str(error)
+    return said[:1].upper() + said[1:] + ("" if said.endswith(".") else ".")
+
+
 def text_of(form: FormData, name: str, most: int = 2000) -> str:
     value = form.get(name, "")
     # PostgreSQL keeps no NUL, and nobody types one.
@@ -266,7 +272,6 @@ __all__ = [
     "StaleForm",
     "cookie",
     "drop_cookie",
-    "escape",
     "keeping",
     "overtaken",
     "page",

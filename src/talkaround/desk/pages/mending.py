@@ -30,6 +30,7 @@ from talkaround.desk.pages.common import (
     page,
     reader_of,
     text_of,
+    told_of,
 )
 from talkaround.desk.pages.taking import facts_of
 from talkaround.desk.reader import Known
@@ -128,7 +129,7 @@ def _order_page(
     asks: dict[str | None, list[OpenQuestion]] = {}
     for q in o.draft.questions:
         asks.setdefault(q.line, []).append(q)
-    history = orders_of(request).history(o.id)[:1] if seat.writes else []
+    history = orders_of(request).history(o.id, 1) if seat.writes else []
     return page(
         request, "order.html", status, o=o, rows=rows, asks=asks, pieces=list(pieces_of(o)), doc=o.document, words=worded,
         edit=edit if seat.writes and not o.frozen else "", at=at, told=told[:300], take=take, saved=saved, trouble=trouble,
@@ -150,8 +151,7 @@ def _readings(line: Line) -> str:
 
 
 def done(request: Request, seat: Seat, order_id: int, form: FormData, do: Do, at: str = "") -> Response:
-    """Do it, and go back to the line ``at``; says what others did meanwhile."""
-    opened(request, seat, order_id)
+    """Do it to an order that this person may see, and go back to the line ``at``; says what others did meanwhile."""
     # ``over`` is the version at which somebody looked at what others wrote, and still wants his own.
     seen = max(number_of(form, "seen"), number_of(form, "over"))
     kept = orders_of(request).change(order_id, seen, text_of(form, "token", 64), seat.account, do)
@@ -198,7 +198,7 @@ def edit(request: Request, order_id: int, key: str, seat: WriterDep, form: FormD
     try:
         values = _values(request, o, held.line, form, offered)
     except CannotChange as error:
-        trouble = f"{str(error)[:1].upper()}{str(error)[1:]}."
+        trouble = told_of(error)
         return _order_page(request, seat, o, 400, edit=key, at=key, trouble=trouble, entered=form, offered=offered)
     response = done(request, seat, order_id, form, changes.set_fields(key, values, seat.account.name), key)
     if "component" in values:
@@ -358,6 +358,7 @@ def add(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Resp
 
 @router.post("/orders/{order_id}/vehicle")
 def vehicle(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    opened(request, seat, order_id)
     return done(request, seat, order_id, form, changes.set_vehicle(facts_of(form)))
 
 

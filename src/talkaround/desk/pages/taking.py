@@ -13,8 +13,8 @@ from sqlalchemy import select
 from starlette.datastructures import FormData, UploadFile
 
 from talkaround.desk.changes import CannotChange
-from talkaround.desk.orders import A_PAGE, NotThere, note_of
-from talkaround.desk.pages.common import LARGEST_ID, FormDep, SeatDep, TakerDep, orders_of, page, text_of
+from talkaround.desk.orders import A_PAGE, NotThere
+from talkaround.desk.pages.common import LARGEST_ID, FormDep, SeatDep, TakerDep, orders_of, page, text_of, told_of
 from talkaround.desk.store.tables import NoteRow, OrderRow, Sound
 from talkaround.intake import NOTE_LIMIT, NoteError, note_from_bytes
 from talkaround.models import Note
@@ -72,7 +72,7 @@ def take(request: Request, seat: TakerDep, form: FormDep) -> Response:
     except (NoteError, CannotChange) as error:
         given = {n: text_of(form, n) for n in _GIVEN}
         new = key if _KEY.fullmatch(key) else secrets.token_urlsafe(24)
-        return _form(request, 400, _one_line(error), given, new, _typed(form))
+        return _form(request, 400, told_of(error), given, new, _typed(form))
     return RedirectResponse(f"/notes/{note_id}", 303)
 
 
@@ -80,11 +80,6 @@ def _typed(form: FormData) -> str:
     """What was typed as the note; a browser sends CR LF for each line end."""
     text = form.get("text", "")
     return text.replace("\r\n", "\n") if isinstance(text, str) else ""
-
-
-def _one_line(error: Exception) -> str:
-    said = str(error)
-    return said[:1].upper() + said[1:] + ("" if said.endswith(".") else ".")
 
 
 def taken(request: Request, seat: TakerDep, form: FormData) -> tuple[int, bool]:
@@ -234,4 +229,4 @@ def sound(request: Request, note_id: int, seat: SeatDep) -> Response:
     return Response(found.data, 200, headers, found.media_type)
 
 
-__all__ = ["SOUNDS", "TEXTS", "note_of", "router", "taken"]
+__all__ = ["SOUNDS", "TEXTS", "router", "taken"]

@@ -13,7 +13,7 @@ from alembic.config import Config
 from alembic.util import CommandError
 from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.orm import Session
 
 # Alembic keeps what it works on in the module.
@@ -147,4 +147,4 @@ def _first_line(error: Exception) -> str:
     return str(cause).strip().splitlines()[0] if str(cause).strip() else type(cause).__name__
 
 
-__all__ = ["OperationalError", "Store", "StoreError"]
+__all__ = ["Store", "StoreError"]
