@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict
 
 from talkaround.judging import Asked, Judged
 from talkaround.models import Line, Position, RepairOrder, Vehicle
-from talkaround.order.revising import Entry, revised
+from talkaround.order.revising import BY_HAND, Entry, revised
 from talkaround.reading.types import ReadNote
 from talkaround.vocabulary import Vocabulary
 
@@ -169,9 +169,19 @@ def taken_back(table: Flat, patch: Patch, wrote: set[str]) -> Flat:
             out[path] = [*(k for k in before if k in out[path]), *(k for k in out[path] if k not in before)]
         elif path in wrote or out.get(path) == after:
             out[path] = before
+        elif path.endswith(".because") and path in out:
+            out[path] = _set_by_before(out[path], before or [], after or [])
     out = {p: v for p, v in out.items() if p.partition(".")[0] != "answer" or v is not None}
     out["sequence"] = [k for k in out["sequence"] if k not in gone]
     return {p: v for p, v in out.items() if not (p.startswith("line.") and p.split(".")[1] in gone)}
+
+
+def _set_by_before(now: list[Any], before: list[Any], after: list[Any]) -> list[Any]:
+    """Reasons that were judged anew since: of who set what, it is as it was before wherever it still stands as it was left."""
+    hand, was, left = ({b["field"]: b for b in rows if b["rule"] == BY_HAND} for rows in (now, before, after))
+    back = {f for f in was.keys() | left.keys() if hand.get(f) == left.get(f)}
+    rows = [b for f, b in was.items() if f in back] + [b for f, b in hand.items() if f not in back]
+    return rows + [b for b in now if b["rule"] != BY_HAND]
 
 
 def where_of(line: Line) -> str:

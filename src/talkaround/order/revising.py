@@ -1,7 +1,8 @@
 """An order whose lines people changed, put together anew: what follows from a line follows again, what was set by hand stays.
 
 A line that a person touched is judged again with what it says now; ``by_hand`` names the fields that he set, and those
-are never overwritten. Lines that nobody touched stand as they were. Pure, like the reading.
+are never overwritten. Lines that nobody touched stand as they were, but for the parts that go along: those hang on what
+else the order has a line for. Pure, like the reading.
 """
 
 from __future__ import annotations
@@ -46,6 +47,7 @@ from talkaround.reading.types import Aside, Finding, Place, Reading, ReadNote, S
 from talkaround.vocabulary import Vocabulary
 
 SENTENCES = ("concern", "cause", "correction")
+_ALONG = ("also", "look_at")
 BY_HAND = "by-hand"
 """The rule that stands behind a field which a person set."""
 
@@ -101,19 +103,25 @@ def revised(
     for j in again:
         j.also, j.look_at = [], []
     add_companions(again, vocabulary)
-    for entry_at, line, j in zip(index, lines, again, strict=True):
-        if entries[entry_at].touched:
-            line.action.also = part_refs(j.also, vocabulary)
-            line.action.look_at = part_refs(j.look_at, vocabulary)
-            line.because = _because(line, j, entries[entry_at].read_as is not None)
     sentences = Sentences(vocabulary, steering)
-    for entry_at, line in zip(index, lines, strict=True):
+    for entry_at, line, j in zip(index, lines, again, strict=True):
         entry = entries[entry_at]
+        along = _goes_along(line) != (j.also, j.look_at)
+        if not (entry.touched or along):
+            continue
+        line.action.also = part_refs(j.also, vocabulary)
+        line.action.look_at = part_refs(j.look_at, vocabulary)
         if entry.touched:
-            concern, cause, correction = sentences.three_cs(line)
-            said = {"concern": entry.line.concern or concern, "cause": cause, "correction": correction}
-            for name in SENTENCES:
-                setattr(line, name, getattr(entry.line, name) if name in entry.by_hand else said[name])
+            line.because = _because(line, j, entry.read_as is not None)
+        else:
+            others = [b for b in line.because if b.field not in _ALONG]
+            line.because = others + [
+                Because(field=w.field, rule=w.rule, text=w.text) for w in j.why if w.field in _ALONG
+            ]
+        concern, cause, correction = sentences.three_cs(line)
+        said = {"concern": entry.line.concern or concern, "cause": cause, "correction": correction}
+        for name in SENTENCES if entry.touched else ("correction",):
+            setattr(line, name, getattr(entry.line, name) if name in entry.by_hand else said[name])
     kept = {id(j.finding) for j in again}
     found.doubts = [d for d in found.doubts if d.finding is None or id(d.finding) in kept]
     asked = [
@@ -207,6 +215,10 @@ def _written(entry: Entry, j: Judged, number: int, v: Vocabulary) -> Line:
     line.action.verb = j.verb  # type: ignore[assignment]
     line.action.part = PartRef(id=j.part, name=v.components[j.part].name) if j.part else None
     return line
+
+
+def _goes_along(line: Line) -> tuple[list[str], list[str]]:
+    return [p.id for p in line.action.also], [p.id for p in line.action.look_at]
 
 
 def _because(line: Line, j: Judged, was_read: bool) -> list[Because]:
