@@ -1,0 +1,1 @@
+"""Many repair orders -> how findings are documented."""
