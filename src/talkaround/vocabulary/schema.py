@@ -129,8 +129,8 @@ class DocumentationPoint(Record):
     """A point of how well a note is written; the rule of its name is in ``audit.points``.
 
     ``asks`` is what it asks of a note. ``unit`` is what is counted. ``when`` are the scopes that it is limited to, as in
-    :func:`in_scope`, ``conditions`` what must have been found, ``words`` what is looked for in the note, ``systems`` those
-    that a walkaround goes over, and ``from_lines`` how many lines make a note one.
+    :func:`in_scope`, ``conditions`` what must have been found, ``quantities`` what must have been measured, ``words`` what
+    is looked for in the note, ``systems`` those that a walkaround goes over, and ``from_lines`` how many lines make a note one.
     """
 
     name: Phrase
@@ -139,6 +139,7 @@ class DocumentationPoint(Record):
     weight: float = Field(gt=0)
     when: tuple[Id, ...] = ()
     conditions: tuple[ConditionId, ...] = ()
+    quantities: tuple[Id, ...] = ()
     words: tuple[Choices, ...] = ()
     systems: tuple[Id, ...] = ()
     from_lines: int = Field(default=0, ge=0)
