@@ -276,6 +276,8 @@ def test_sample_size_as_in_cochran() -> None:
     two_sigmas = 2 * stats.norm.cdf(2) - 1
     assert sample_size(0.05, two_sigmas) == 400
     assert sample_size(0.05, two_sigmas, population=3200) == 356
+    # A share that is known to be 0 still takes one look, of a population of one too.
+    assert sample_size(0.05, share=0) == sample_size(0.05, share=0, population=1) == 1
     # 1.96 squared times 0.25 over 0.0025 is 384.16; the next whole number.
     assert sample_size(0.05) == 385
 

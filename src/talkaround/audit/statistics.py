@@ -193,11 +193,11 @@ def sample_size(precision: float, confidence: float = 0.95, share: float = 0.5, 
         raise ValueError(f"a share is from 0 to 1, not {share}")
     if population is not None and population < 1:
         raise ValueError(f"a population to draw from has at least 1, not {population}")
-    needed = _z(confidence) ** 2 * share * (1 - share) / precision**2
+    needed = max(1.0, _z(confidence) ** 2 * share * (1 - share) / precision**2)
     if population is not None:
         needed = min(needed / (1 + (needed - 1) / population), population)
     # A hair of rounding above a whole number is not one more.
-    return max(1, ceil(needed - 1e-9))
+    return ceil(needed - 1e-9)
 
 
 def per_comparison(confidence: float, comparisons: int) -> float:
