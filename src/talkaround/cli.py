@@ -323,15 +323,15 @@ def audit(
     technician: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="Only these technicians' notes; may be given again.")
     ] = None,
-    shop: Annotated[list[str] | None, typer.Option(metavar="NAME", help="Only these shops; may be given again.")] = None,
+    shop: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Only these shops; may be given again.")
+    ] = None,
     system: Annotated[
         list[str] | None, typer.Option(metavar="ID", help="Only these systems, such as brakes; may be given again.")
     ] = None,
     since: Annotated[
         str | None,
-        typer.Option(
-            metavar="DAY[=WHAT]", help='Compare before and since a day, as "2026-09-01=brake training".'
-        ),
+        typer.Option(metavar="DAY[=WHAT]", help='Compare before and since a day, as "2026-09-01=brake training".'),
     ] = None,
     sample: Annotated[
         int, typer.Option(metavar="N", min=0, max=10_000, help="Draw so many orders at random, to be read by hand.")

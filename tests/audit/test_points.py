@@ -40,6 +40,7 @@ NOTES = [
     ("twin-read", "Left front tire is at 22 psi.", NOT_DUE),
     ("condition-named", "Water pump is leaking, replace it.", KEPT),
     ("condition-named", "Left front strut is bad, replace it.", MISSED),
+    ("condition-named", "Water pump is bad, replace it.", MISSED),
     ("condition-named", "Needs a water pump.", MISSED),
     ("condition-named", "Front pads are bad, 2 mm.", KEPT),
     ("condition-named", "Left front strut is shot, it is leaking.", KEPT),

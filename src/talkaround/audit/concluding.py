@@ -14,6 +14,7 @@ from talkaround.audit.report import (
     Agreement,
     BeforeAfter,
     Chart,
+    Mean,
     Period,
     Point,
     Report,
@@ -24,7 +25,6 @@ from talkaround.audit.report import (
     StandsOut,
     Visits,
 )
-from talkaround.audit.report import Mean as MeanShare
 from talkaround.audit.statistics import (
     apart,
     change_point,
@@ -33,8 +33,8 @@ from talkaround.audit.statistics import (
     per_comparison,
     ratio_mean,
     sample_size,
+    share_of,
     weighted_kappa,
-    wilson,
 )
 from talkaround.audit.tally import Asked, Key, Tally, sums_of
 from talkaround.models import SEVERITIES
@@ -143,18 +143,15 @@ class _Made:
         self.asked, self.points, self.of = asked, points, of
 
     def share(self, met: int, due: int, confidence: float | None = None) -> Share:
-        low, high = wilson(met, due, confidence or self.asked.confidence)
-        return Share(met=met, due=due, low=low, high=high, few=due < FEW)
+        return share_of(met, due, confidence or self.asked.confidence, FEW)
 
-    def row(
-        self, who: str, orders: int, wanted: Callable[[Key], bool], scores: Iterable[tuple[str, str]]
-    ) -> Row:
+    def row(self, who: str, orders: int, wanted: Callable[[Key], bool], scores: Iterable[tuple[str, str]]) -> Row:
         counts = self.of.by_point(wanted)
         n, sum_x, sum_xx = sums_of(self.of.scores, scores)
         score = None
         if n:
             mean, low, high = ratio_mean(int(n), sum_x, sum_xx, self.asked.confidence)
-            score = MeanShare(orders=int(n), mean=mean, low=low, high=high, few=n < FEW)
+            score = Mean(orders=int(n), mean=mean, low=low, high=high, few=n < FEW)
         return Row(
             who=who, orders=orders, points={p: self.share(*counts[p]) for p in self.points if p in counts}, score=score
         )
@@ -197,11 +194,13 @@ class _Made:
         out = []
         for point in self.points.values():
             counts = [everybody.get((p, point.id), (0, 0)) for p in periods]
+            if not _sum(counts)[1]:
+                continue
             out.append(self._chart("", point, periods, counts, len(self.points)))
             for who in technicians:
                 counts = [each.get((who, p, point.id), (0, 0)) for p in periods]
-                chart = self._chart(who, point, periods, counts, comparisons)
-                if chart.changed_from is not None:
+                chart = self._chart(who, point, periods, counts, comparisons) if _sum(counts)[1] else None
+                if chart is not None and chart.changed_from is not None:
                     out.append(chart)
         return out
 

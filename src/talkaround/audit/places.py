@@ -139,7 +139,9 @@ def _of_lines(path: Path) -> Iterator[Row]:
                 if line.strip():
                     yield _row(line, f"{path}, line {number}")
     except OSError as error:
-        raise PlaceError(f"{path}: cannot be read ({error.strerror or error}). Check the name and its rights.") from None
+        raise PlaceError(
+            f"{path}: cannot be read ({error.strerror or error}). Check the name and its rights."
+        ) from None
 
 
 @contextmanager
@@ -190,7 +192,9 @@ def _of_desk(place: str) -> Iterator[Row]:
     try:
         from talkaround.desk.store import Store, StoreError
     except ModuleNotFoundError as error:
-        raise PlaceError(f'a desk\'s store needs {error.name}: install it with pip install "talkaround[desk]".') from None
+        raise PlaceError(
+            f'a desk\'s store needs {error.name}: install it with pip install "talkaround[desk]".'
+        ) from None
     try:
         store = Store(place)
     except StoreError as error:

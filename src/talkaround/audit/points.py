@@ -88,9 +88,8 @@ class Points:
         self.points = {id: vocabulary.documentation[id] for id in RULES if id in vocabulary.documentation}
         self._looked_for = {id: Phrases(list(self._phrases(p))) for id, p in self.points.items()}
         self._told = Phrases([p for p, tags in vocabulary.phrases.items() if any(t.kind == TOLD for t in tags)])
-        empty = set(self._phrases(self.points["words-that-say"])) if "words-that-say" in self.points else set()
-        conditions = (p for p, tags in vocabulary.phrases.items() if any(t.kind == "condition" for t in tags))
-        self._conditions = Phrases([p for p in conditions if p not in empty])
+        self._empty = set(self._phrases(self.points["words-that-say"])) if "words-that-say" in self.points else set()
+        self._longest = max(map(len, vocabulary.phrases), default=0)
 
     def _phrases(self, point: DocumentationPoint) -> Iterator[Phrase]:
         for name in point.words:
@@ -115,10 +114,27 @@ class Points:
             return ""
         words = written.words_of(line)
         found = self.met_words("words-that-say", words)
-        if not found or next(self._conditions.in_words(words), None) is not None:
+        if not found or self._names_condition(words, line.component.id):
             return ""
         first, last = found[0]
         return written.order.note.text[first.begin : last.end].lower()
+
+    def _names_condition(self, words: Sequence[Word], component: str) -> bool:
+        """Whether a condition of the component is said in other words than those that say nothing."""
+        comp = self.vocabulary.components.get(component)
+        folds = tuple(w.fold for w in words)
+        n = 0
+        while n < len(folds):
+            lengths = range(min(self._longest, len(folds) - n), 0, -1)
+            phrase = next(
+                (folds[n : n + k] for k in lengths if folds[n : n + k] in self.vocabulary.phrases), folds[n : n + 1]
+            )
+            for tag in self.vocabulary.phrases.get(phrase, ()):
+                fits = not tag.scope or comp is None or any(in_scope(s, component, comp) for s in tag.scope)
+                if tag.kind == "condition" and fits and phrase not in self._empty:
+                    return True
+            n += len(phrase)
+        return False
 
 
 def _occasion(point: str, met: bool, line: Line, said: str = "") -> Occasion:

@@ -19,7 +19,7 @@ from pydantic import ValidationError
 from talkaround.audit.places import Row
 from talkaround.audit.points import Occasion, Points, Written
 from talkaround.audit.report import Example, Sampled
-from talkaround.models import SEVERITIES, Line, Note, RepairOrder
+from talkaround.models import SEVERITIES, Line, Note, RepairOrder, Steering
 from talkaround.vocabulary import Vocabulary
 
 _EXAMPLES = 3
@@ -230,14 +230,10 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
 def _read_now(row: Row, where: str, vocabulary: Vocabulary) -> RepairOrder:
     from talkaround.pipeline import write_order
 
-    steering = row.get("steering") or "left-hand"
+    steering: Steering = "right-hand" if row.get("steering") == "right-hand" else "left-hand"
+    fields = {"name": where, "text": row.get("text")} | {k: row[k] for k in ("kind", "utterances") if row.get(k)}
     try:
-        note = Note(
-            name=where,
-            kind=row.get("kind") or "typed",
-            text=row.get("text"),
-            utterances=row.get("utterances") or [],
-        )
+        note = Note.model_validate(fields)
         return write_order(note, vocabulary=vocabulary, steering=steering, rule_book=row.get("rule_book") or None)
     except ValidationError as error:
         first = error.errors()[0]

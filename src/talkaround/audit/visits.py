@@ -111,7 +111,7 @@ class VisitsTable:
     def told(self) -> Visits:
         """What the visits show, each kind counted, with the first few of it to look at."""
         vehicles, again = self._one(
-            'select count(*), count(*) filter (visits > 1) from '
+            "select count(*), count(*) filter (visits > 1) from "
             '(select vehicle, count(distinct "row") as visits from visit group by vehicle)'
         )
         self._db.execute(_PAIRS)

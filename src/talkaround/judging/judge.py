@@ -9,7 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.judging.limits import measure
-from talkaround.judging.severity import by_the_book, by_words, past_published_limit, said_outright, severity_of, strongest_rule
+from talkaround.judging.severity import (
+    by_the_book,
+    by_words,
+    past_published_limit,
+    said_outright,
+    severity_of,
+    strongest_rule,
+)
 from talkaround.models import Basis, Measurement, Severity
 from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary

@@ -141,7 +141,8 @@ def by_words(f: Finding, v: Vocabulary) -> Severity | None:
         return _strongest_said(f, said, v)
     if f.verb == "monitor" or "none" in f.severity:
         return "monitor"
-    return "good" if f.good else None
+    # "Cracked, but OK for now" is no good part.
+    return ("monitor" if f.conditions else "good") if f.good else None
 
 
 def by_the_book(f: Finding, measured: Sequence[Measured], v: Vocabulary) -> Severity | None:
