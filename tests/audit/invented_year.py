@@ -349,10 +349,8 @@ def _said(finding: Finding, habits: Habits, style: str, rng: random.Random) -> s
     if finding.reading is not None and rng.random() < habits.reading:
         reading = _reading(max(finding.reading, 0), part.unit, style)
     words = getattr(part, level)
-    if level == "good" or rng.random() < habits.condition:
-        condition = rng.choice(words)
-    else:
-        condition = rng.choice(VAGUE)
+    named = level == "good" or rng.random() < habits.condition
+    condition = rng.choice(words if named else VAGUE)
     ending = ""
     if finding.done:
         ending = part.done if style == "typed" else f"{part.done} it"
