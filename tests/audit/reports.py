@@ -44,9 +44,7 @@ POINTS = [
     Point(id="right-part", name="right part came", asks="Of the parts that have a side, was it the right one?", weight=1,
           unit="part"),
 ]  # fmt: skip
-STANDS_OUT = (
-    "Gus, reading given: 31 of 100 occasions (120 in all), less often than all others together (78 of 100)."
-)
+STANDS_OUT = "Gus, reading given: 31 of 100 occasions (120 in all), less often than all others together (78 of 100)."
 CHANGED = "Everybody, place given: from 2026-03 on it rose, from 60 of 100 to 80 of 100, and stayed there."
 BETTER = "Place given: 60 of 100 before, 80 of 100 since: better by 16 to 24 of 100."
 NO_DIFFERENCE = "Reading given: 75 of 100 before, 76 of 100 since: these numbers show no difference."
@@ -195,7 +193,9 @@ def quiet() -> Report:
 
 
 def empty() -> Report:
-    return Report(scope=Scope(place="this desk", orders=0, lines=0), points=[], everybody=Row(who="", orders=0, points={}))
+    return Report(
+        scope=Scope(place="this desk", orders=0, lines=0), points=[], everybody=Row(who="", orders=0, points={})
+    )
 
 
 __all__ = ["BETTER", "CHANGED", "NO_DIFFERENCE", "POINTS", "SHOPS", "STANDS_OUT", "TECHNICIANS", "empty", "quiet", "rich",

@@ -161,17 +161,18 @@ def _name(id: str, points: dict[str, Point]) -> str:
 
 
 def _everybody(report: Report) -> Sequence[str]:
-    rows = [
-        _share_row(join((el("span", _first_up(p.name), class_="name"), el("span", p.asks, class_="asks"))),
-                   p.name, report.everybody.points.get(p.id, _none()))
-        for p in report.points
-    ]  # fmt: skip
-    below = _score(report.everybody)
-    return (interval_legend(""), _interval_table("Point", rows, ""), *below)
-
-
-def _none() -> Share:
-    return Share(met=0, due=0, low=0, high=1, few=True)
+    none = Share(met=0, due=0, low=0, high=1, few=True)
+    bodies = []
+    for p in report.points:
+        share = report.everybody.points.get(p.id, none)
+        label = el("th", el("span", _first_up(p.name), class_="name"), " ", el("span", p.asks, class_="asks"),
+                   scope="rowgroup", colspan="2")  # fmt: skip
+        bodies.append(el("tbody", el("tr", label, class_="label"),
+                         el("tr", el("td", _drawn(p.name, share), class_="drawn"), _figures(share))))  # fmt: skip
+    if not bodies:
+        return (el("p", "There is nothing to tell.", class_="about"),)
+    table = el("table", _interval_heads(""), *bodies, class_="intervals points")
+    return (interval_legend(""), table, *_score(report.everybody))
 
 
 def _first_up(words: str) -> str:
@@ -191,7 +192,6 @@ def _score(row: Row) -> Sequence[str]:
 
 def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
     """A small table a point, each with a row for everyone who was ever asked for it, by name."""
-    rows = sorted(rows, key=lambda r: r.who.casefold())
     tables: list[Safe] = []
     for point in report.points:
         those = [(r.who, r.points[point.id]) for r in rows if point.id in r.points]
@@ -218,22 +218,26 @@ def _figure(heading: str, table: Safe) -> Safe:
 
 
 def _interval_table(one: str, rows: Sequence[str], caption: str) -> Safe:
-    # What is drawn is in figures beside it: the caption comes first, as on every table of the page.
-    return el(
-        "table",
-        el("caption", caption) if caption else "",
-        el("thead", el("tr", el("th", one, scope="col", class_="who"),
-                       el("th", el("span", "Share and interval", class_="hidden"), axis(("0", "50", "100%")), scope="col"),
-                       el("th", "Share (interval), kept of due", scope="col", class_="figures"))),
-        el("tbody", *rows),
-        class_="intervals",
-    )  # fmt: skip
+    return el("table", el("caption", caption), _interval_heads(one), el("tbody", *rows), class_="intervals")
+
+
+def _interval_heads(one: str, drawn: str = "Share and interval", figures: str = "Share, kept of due",
+                    ends: tuple[str, str, str] = ("0", "50", "100%")) -> Safe:  # fmt: skip
+    scale = el("th", el("span", drawn, class_="hidden"), axis(ends), scope="col", class_="drawn")
+    return el("thead", el("tr", el("th", one, scope="col") if one else "", scale,
+                          el("th", figures, scope="col", class_="figures")))  # fmt: skip
 
 
 def _share_row(label: str, name: str, share: Share, beside: float | None = None) -> Safe:
-    told = f"{name}: {percent(share.share)}, {between(share.low, share.high)}"
-    drawn = interval(share.low, share.high, share.share, few=share.few, name=told, beside=beside) if share.due else ""
+    drawn = _drawn(name, share, beside)
     return el("tr", el("th", label, scope="row"), el("td", drawn, class_="drawn"), _figures(share))
+
+
+def _drawn(name: str, share: Share, beside: float | None = None) -> str:
+    if not share.due:
+        return ""
+    told = f"{name}: {percent(share.share)}, {between(share.low, share.high)}"
+    return interval(share.low, share.high, share.share, few=share.few, name=told, beside=beside)
 
 
 def _mean_row(row: Row) -> Safe:
@@ -280,10 +284,11 @@ def _chart(n: int, chart: Chart, points: dict[str, Point]) -> Safe:
     drawn = p_chart(chart, f"chart-{n}-title") if any(p.due for p in chart.periods) else ""
     return el(
         "figure",
-        el("h3", whose),
-        el("figcaption", chart.sentence),
+        el("figcaption", el("h3", whose), el("p", chart.sentence)),
         drawn,
-        el("details", el("summary", "The numbers", el("span", f" of {whose}", class_="hidden")), table),
+        el("details", el("summary", "The numbers", el("span", f" of {whose}", class_="hidden")), table)
+        if drawn
+        else "",
         id=f"chart-{n}",
     )
 
@@ -296,22 +301,11 @@ def _agreement(agreements: list[Agreement]) -> Sequence[str]:
     floor = 0.0 if least >= 0 else -0.5 if least >= -0.5 else -1.0
     ends = (f"{floor:g}".replace("-", "−"), f"{(floor + 1) / 2:g}", "1")
     rows = [_agreement_row(a, floor) for a in agreements]
-    table = el(
-        "table",
-        el("caption", "Cohen’s kappa with linear weights: 1 where both always say the same, 0 where they agree no more "
-                      "often than by chance."),
-        el("thead", el("tr", el("th", "Technician", scope="col", class_="who"),
-                       el("th", el("span", "Kappa and interval", class_="hidden"), axis(ends), scope="col"),
-                       el("th", "Kappa (interval)", scope="col", class_="figures"),
-                       el("th", "Played down", scope="col", class_="count"),
-                       el("th", "Played up", scope="col", class_="count"))),
-        el("tbody", *rows),
-        class_="intervals kappas",
-    )  # fmt: skip
+    caption = "Cohen’s kappa with linear weights: 1 where both always say the same, 0 where they agree no more often than by chance."
+    heads = _interval_heads("Technician", "Kappa and interval", "Kappa, lines, played down and up", ends)
+    table = el("table", el("caption", caption), heads, el("tbody", *rows), class_="intervals kappas")
     whole, rest = agreements[0], agreements[1:]
-    others = [
-        el("details", el("summary", a.who), _ranks(a)) for a in sorted(rest, key=lambda a: a.who.casefold()) if a.lines
-    ]
+    others = [el("details", el("summary", a.who), _ranks(a)) for a in rest if a.lines]
     each = (el("h3", "The same, technician by technician"), *others) if others else ()
     return (
         el("p", "Lines on which the technician said how serious it is and the rule book says so too."),
@@ -328,15 +322,13 @@ def _agreement_row(a: Agreement, floor: float) -> Safe:
         drawn = interval(low, high, at, few=a.few, name=f"{a.who or 'Everybody'}: kappa {kappa_words(a)}")
     down, up = played(a)
     few = (" ", el("em", FEW)) if a.few else ()
-    return el(
-        "tr",
-        el("th", a.who or "Everybody", scope="row", class_="" if a.who else "whole"),
-        el("td", drawn, class_="drawn"),
-        el("td", el("span", kappa_words(a)), " ", el("span", counted(a.lines, "line"), class_="of"), *few,
-           class_="figures"),
-        el("td", f"{down:,}", class_="count"),
-        el("td", f"{up:,}", class_="count"),
+    kappa, _, brackets = kappa_words(a).partition(" (")
+    figures = (
+        el("b", kappa), " ", el("span", brackets and f"({brackets}"), " ", el("span", counted(a.lines, "line"), class_="of"), " ",
+        el("span", f"{down:,} down, {up:,} up", class_="of"), *few,
     )  # fmt: skip
+    return el("tr", el("th", a.who or "Everybody", scope="row", class_="" if a.who else "whole"),
+              el("td", drawn, class_="drawn"), el("td", *figures, class_="figures"))  # fmt: skip
 
 
 def _ranks(a: Agreement) -> Safe:
@@ -346,7 +338,8 @@ def _ranks(a: Agreement) -> Safe:
     rows = []
     for r, cells in enumerate(a.table):
         shown = [
-            el("td", f"{n:,}" if n else "·", class_="same" if r == c else "down" if r > c else "up") for c, n in enumerate(cells)
+            el("td", f"{n:,}" if n else "·", class_="same" if r == c else "down" if r > c else "up")
+            for c, n in enumerate(cells)
         ]
         rows.append(el("tr", el("th", SEVERITIES[r], scope="row"), *shown))
     heads = el(

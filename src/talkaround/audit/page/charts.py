@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
+from math import ceil, floor
 
 from talkaround.audit._wording import percent
 from talkaround.audit.report import Chart, Period
@@ -23,12 +24,15 @@ def interval(low: float, high: float, at: float | None, *, few: bool, name: str,
     is for the eye alone.
     """
     grid = [
-        el("line", x1=_pc(x), x2=_pc(x), y1="1", y2="19", stroke="currentColor", stroke_opacity="0.25") for x in _QUARTERS
+        el("line", x1=_pc(x), x2=_pc(x), y1="1", y2="19", stroke="currentColor", stroke_opacity="0.25")
+        for x in _QUARTERS
     ]
     own = {"stroke": "currentColor", "stroke_width": "2", "stroke_dasharray": "3 3" if few else ""}
-    ends = [el("line", x1=_pc(x), x2=_pc(x), y1="6", y2="14", stroke="currentColor", stroke_width="2") for x in (low, high)]
+    ends = [
+        el("line", x1=_pc(x), x2=_pc(x), y1="4", y2="16", stroke="currentColor", stroke_width="2") for x in (low, high)
+    ]
     dot = (
-        el("circle", cx=_pc(at), cy="10", r="4.5", stroke="currentColor", stroke_width="1.5",
+        el("circle", cx=_pc(at), cy="10", r="3.5", stroke="currentColor", stroke_width="1.5",
            fill="Canvas" if few else "currentColor")
         if at is not None else ""
     )  # fmt: skip
@@ -58,7 +62,7 @@ def _pc(x: float) -> str:
 # ----- p-chart --------------------------------------------------------------------------------------------------------
 
 _WIDTH, _HEIGHT = 356, 196
-_LEFT, _RIGHT, _TOP, _BOTTOM = 40, 350, 20, 168
+_LEFT, _RIGHT, _TOP, _BOTTOM = 40, 350, 28, 168
 _LABEL = 64
 """Room that a period's name takes below the chart."""
 _LEAST_SPAN = 0.2
@@ -75,7 +79,7 @@ class _Scale:
         least, most = max(0.0, least - spare), min(1.0, most + spare)
         span = most - least
         step = next(s for s in (0.05, 0.1, 0.2, 0.25) if span / s <= 5 or s == 0.25)
-        self.first, self.last = int(least / step + 1e-9), -int(-most / step + 1e-9)
+        self.first, self.last = floor(least / step + 1e-9), ceil(most / step - 1e-9)
         self.step = step
         self.low, self.high = self.first * step, self.last * step
         self.each = (_RIGHT - _LEFT) / max(len(chart.periods), 1)
@@ -100,7 +104,7 @@ def p_chart(chart: Chart, id: str) -> Safe:
         y = _n(scale.y(tick))
         grid.append(el("line", x1=str(_LEFT), x2=str(_RIGHT), y1=y, y2=y, stroke="currentColor", stroke_opacity="0.2"))
         grid.append(_text(percent(tick), _LEFT - 5, scale.y(tick) + 4, "end"))
-    every = max(1, -int(-_LABEL // scale.each))
+    every = max(1, ceil(_LABEL / scale.each))
     names = [_text(p.period, scale.x(n), _BOTTOM + 18, "middle") for n, p in _labelled(chart.periods, every)]
     ticks = [
         el("line", x1=_n(scale.x(n)), x2=_n(scale.x(n)), y1=str(_BOTTOM), y2=str(_BOTTOM + 5), stroke="currentColor")
@@ -181,7 +185,9 @@ def legend() -> Safe:
     def line(**look: str) -> Safe:
         return el("line", x1="1", x2="29", y1="8", y2="8", stroke="currentColor", **look)
 
-    down = el("line", x1="15", x2="15", y1="0", y2="16", stroke="currentColor", stroke_width="2", stroke_dasharray="1.5 3")
+    down = el(
+        "line", x1="15", x2="15", y1="0", y2="16", stroke="currentColor", stroke_width="2", stroke_dasharray="1.5 3"
+    )
     signs = (
         (sign(period_mark(15, 8, False)), "a period within its limits"),
         (sign(period_mark(15, 8, True)), "a period beyond them"),
