@@ -66,8 +66,8 @@ def _row(who: str, orders: int, rates: dict[str, float], dice: random.Random) ->
         due = max(0, round(orders * dice.uniform(0.5, 2.5)))
         points[id] = share(round(due * rate), due)
     mean = sum(rates.values()) / len(rates)
-    return Row(who=who, orders=orders, points=points,
-               score=Mean(orders=orders, mean=mean, low=max(mean - 0.05, 0), high=min(mean + 0.05, 1), few=orders < 10))  # fmt: skip
+    score = Mean(orders=orders, mean=mean, low=max(mean - 0.05, 0), high=min(mean + 0.05, 1), few=orders < 10)
+    return Row(who=who, orders=orders, points=points, score=score)
 
 
 def _chart(who: str, point: str, rates: list[float], each: int, sentence: str, changed: str | None = None) -> Chart:

@@ -301,7 +301,9 @@ def _agreement(agreements: list[Agreement]) -> Sequence[str]:
     floor = 0.0 if least >= 0 else -0.5 if least >= -0.5 else -1.0
     ends = (f"{floor:g}".replace("-", "−"), f"{(floor + 1) / 2:g}", "1")
     rows = [_agreement_row(a, floor) for a in agreements]
-    caption = "Cohen’s kappa with linear weights: 1 where both always say the same, 0 where they agree no more often than by chance."
+    caption = (
+        "Cohen’s kappa, linear weights: 1 where both always say the same, 0 where they agree as often as by chance."
+    )
     heads = _interval_heads("Technician", "Kappa and interval", "Kappa, lines, played down and up", ends)
     table = el("table", el("caption", caption), heads, el("tbody", *rows), class_="intervals kappas")
     whole, rest = agreements[0], agreements[1:]
@@ -324,7 +326,8 @@ def _agreement_row(a: Agreement, floor: float) -> Safe:
     few = (" ", el("em", FEW)) if a.few else ()
     kappa, _, brackets = kappa_words(a).partition(" (")
     figures = (
-        el("b", kappa), " ", el("span", brackets and f"({brackets}"), " ", el("span", counted(a.lines, "line"), class_="of"), " ",
+        el("b", kappa), " ", el("span", brackets and f"({brackets}"), " ",
+        el("span", counted(a.lines, "line"), class_="of"), " ",
         el("span", f"{down:,} down, {up:,} up", class_="of"), *few,
     )  # fmt: skip
     return el("tr", el("th", a.who or "Everybody", scope="row", class_="" if a.who else "whole"),
@@ -412,8 +415,8 @@ def _how(report: Report) -> Sequence[str]:
     explained = (
         ("Occasion", f"A point is due only where it applies: counted here by {', '.join(units) or 'line'}. “34 of 52” means "
                      "that it was due on 52 occasions and kept on 34 of them."),
-        ("Interval", f"The numbers in brackets are a Wilson interval: if audits like this one were made again and again, {of_100} "
-                     "of 100 such intervals would hold the true share."),
+        ("Interval", "The numbers in brackets are a Wilson interval: if audits like this one were made again and again, "
+                     f"{of_100} of 100 such intervals would hold the true share."),
         ("Overlapping intervals", "Where two intervals overlap, these numbers show no difference between the two."),
         (_first_up(FEW), "So few occasions that nothing should be concluded from them; drawn hollow and dashed."),
         ("Standing out", "Whoever is named as standing out lies apart from all the others together even after the interval "
