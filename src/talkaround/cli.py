@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from talkaround.batch import Outcome, OutputFolder
     from talkaround.intake import Listener
     from talkaround.models import RepairOrder, RuleBook
@@ -48,6 +50,21 @@ class Book(StrEnum):
     us_commercial = "us-commercial"
     uk = "uk"
     eu = "eu"
+
+
+class Span(StrEnum):
+    week = "week"
+    month = "month"
+    quarter = "quarter"
+    year = "year"
+
+
+class AuditFormat(StrEnum):
+    table = "table"
+    html = "html"
+    csv = "csv"
+    parquet = "parquet"
+    json = "json"
 
 
 class Listing(StrEnum):
@@ -290,6 +307,98 @@ def hear(
         raise typer.Exit(FAILED)
 
 
+@app.command()
+def audit(
+    place: Annotated[
+        str,
+        typer.Argument(
+            metavar="PLACE",
+            help="A folder of orders (from `write` or `bulk`), a .jsonl, .parquet or .json file of orders or notes, or a "
+            "desk's store.",
+        ),
+    ],
+    first: Annotated[str | None, typer.Option("--from", metavar="DAY", help="First day, as 2026-03-01.")] = None,
+    last: Annotated[str | None, typer.Option("--to", metavar="DAY", help="Last day, itself included.")] = None,
+    period: Annotated[Span, typer.Option(help="What is followed over time.")] = Span.month,
+    technician: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Only these technicians' notes; may be given again.")
+    ] = None,
+    shop: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Only these shops; may be given again.")
+    ] = None,
+    system: Annotated[
+        list[str] | None, typer.Option(metavar="ID", help="Only these systems, such as brakes; may be given again.")
+    ] = None,
+    since: Annotated[
+        str | None,
+        typer.Option(metavar="DAY[=WHAT]", help='Compare before and since a day, as "2026-09-01=brake training".'),
+    ] = None,
+    sample: Annotated[
+        int, typer.Option(metavar="N", min=0, max=10_000, help="Draw so many orders at random, to be read by hand.")
+    ] = 0,
+    seed: Annotated[int, typer.Option(metavar="S", help="The same seed draws the same orders again.")] = 1,
+    precision: Annotated[
+        float,
+        typer.Option(min=0.005, max=0.5, help="How near a share found by hand must come, to tell how many that takes."),
+    ] = 0.05,
+    about: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="CSV with the columns name,technician,shop,date, for orders that do not say these.",
+        ),
+    ] = None,
+    format: Annotated[
+        AuditFormat, typer.Option(help="A table to read, one HTML page, or files for other programs.")
+    ] = AuditFormat.table,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="PATH", help="The file for html and json, the folder for csv and parquet."),
+    ] = None,
+    workers: Annotated[
+        int | None, typer.Option(min=1, help="Processes; without it, one a core.", show_default=False)
+    ] = None,
+    lexicon: LexiconOption = None,
+) -> None:
+    """Tell how findings are documented: what is left out, by whom, since when, and what agrees with the rule book.
+
+    Ends with 0 when there was something to audit, with 1 when there was not, and with 2 when the command is wrong.
+    """
+    if format in (AuditFormat.csv, AuditFormat.parquet) and out is None:
+        _stop(f"--format {format.value} gives several files: add --out FOLDER.", USAGE)
+    vocabulary = _vocabulary(lexicon)
+    for id in system or ():
+        if id not in vocabulary.systems:
+            _stop(f"there is no system {id!r}. Use one of: {', '.join(vocabulary.systems)}.", USAGE)
+    since_day, _, what = (since or "").partition("=")
+    try:
+        from talkaround.audit import Asked, PlaceError
+        from talkaround.audit import audit as audited
+        from talkaround.audit.output import put
+        from talkaround.batch import OutputError
+        from talkaround.progress import counting
+
+        asked = Asked(
+            first=_day(first, "--from"), last=_day(last, "--to"), period=period.value,
+            technicians=frozenset(technician or ()), shops=frozenset(shop or ()), systems=frozenset(system or ()),
+            since=_day(since_day or None, "--since"), since_what=what.strip(),
+            sample=sample, seed=seed, precision=precision,
+        )  # fmt: skip
+        with counting("orders") as progress:
+            report = audited(place, vocabulary, asked, about=about, workers=workers, progress=progress)
+        if not report.scope.orders:
+            why = f": {report.remarks[-1]}" if report.scope.unreadable else " with what was asked for."
+            _stop(f"{place}: there is no order to audit{why}", FAILED)
+        text = put(report, format.value, out)
+    except ModuleNotFoundError as error:
+        _stop(f'the audit needs {error.name}: install it with pip install "talkaround[audit]".', USAGE)
+    except (PlaceError, OutputError) as error:
+        _stop(str(error), USAGE)
+    except KeyboardInterrupt:
+        _stop("interrupted; nothing written.", INTERRUPTED)
+    _print(text)
+
+
 @lexicon_app.command("list")
 def list_components(
     format: Annotated[Listing, typer.Option(help="A table to read, or JSON for other programs.")] = Listing.table,
@@ -414,6 +523,15 @@ def desk(
         _stop(f"{error}.", USAGE)
     except KeyboardInterrupt:
         raise typer.Exit from None
+
+
+def _day(text: str | None, option: str) -> date | None:
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        _stop(f"{option} {text}: is no day. Write it as 2026-03-01.", USAGE)
 
 
 def _version(wanted: bool) -> None:

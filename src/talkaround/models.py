@@ -195,6 +195,12 @@ class Line(Model):
     measurements: list[Measurement] = []
     identifiers: list[Identifier] = []
     severity: Severity
+    severity_said: Severity | None = Field(
+        default=None, description="what the technician's own words make of it; null where they say nothing of urgency"
+    )
+    severity_by_book: Severity | None = Field(
+        default=None, description="what the rule book makes of what was found; null where nothing was found to judge by"
+    )
     action: Action
     work: Work = "proposed"
     basis: Basis = "observed"

@@ -57,6 +57,21 @@ def shown(sources: list[str]) -> Iterator[Shown]:
         )
 
 
+@contextmanager
+def counting(what: str) -> Iterator[Callable[[int], None]]:
+    """Takes how many of ``what`` are through, and shows it with the rate where standard error is a terminal."""
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True, no_color=True), transient=True) as bars:
+        task = bars.add_task(f"0 {what}", total=None)
+        yield lambda done: bars.update(task, description=f"{done:,} {what}", completed=done)
+
+
 def _counted(sources: list[str], bars: Progress) -> Iterator[str]:
     task = bars.add_task("notes", total=len(sources), far=f"0/{len(sources)}")
     for number, source in enumerate(sources, 1):

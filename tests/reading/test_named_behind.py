@@ -42,3 +42,31 @@ def test_a_kind_word_does_not_make_a_failing_reading_good(vocabulary: Vocabulary
     lines = write_order(Note(name="yard", text=text), vocabulary=vocabulary).lines
     by_side = {x.position.side: x.severity for x in lines if x.component.id == "steer-tire"}
     assert by_side == {"left": "required", "right": "good"}
+
+
+@pytest.mark.parametrize(
+    ("text", "work"),
+    [
+        ("Ordered a left front strut.", {("strut", "left", "ordered")}),
+        ("They sent the wrong left front wheel bearing.", {("wheel-bearing", "left", "wrong-part")}),
+        (
+            "We already ordered the left front strut and two rear drums.",
+            {("strut", "left", "ordered"), ("brake-drum", "left", "ordered"), ("brake-drum", "right", "ordered")},
+        ),
+        (
+            "Replaced the left front strut and two rear drums.",
+            {("strut", "left", "done"), ("brake-drum", "left", "done"), ("brake-drum", "right", "done")},
+        ),
+        ("Ordered the cabin filter and an alternator.", {("cabin-air-filter", None, "ordered"), ("alternator", None, "ordered")}),
+        ("Order a battery and an alternator.", {("battery", None, "proposed"), ("alternator", None, "proposed")}),
+        (
+            "Left rear strut is leaking, ordered. Right front strut is leaking.",
+            {("strut", "left", "ordered"), ("strut", "right", "proposed")},
+        ),
+    ],
+)  # fmt: skip
+def test_what_became_of_a_part_reaches_the_parts_named_behind_it(
+    text: str, work: set[tuple[str, str | None, str]], vocabulary: Vocabulary
+) -> None:
+    lines = write_order(Note(name="bay", text=text), vocabulary=vocabulary).lines
+    assert {(x.component.id, x.position.side, x.work) for x in lines} == work

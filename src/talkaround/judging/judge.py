@@ -9,7 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.judging.limits import measure
-from talkaround.judging.severity import past_published_limit, said_outright, severity_of, strongest_rule
+from talkaround.judging.severity import (
+    by_the_book,
+    by_words,
+    past_published_limit,
+    said_outright,
+    severity_of,
+    strongest_rule,
+)
 from talkaround.models import Basis, Measurement, Severity
 from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary
@@ -38,6 +45,10 @@ class Judged:
     """Components fitted along with it."""
     look_at: list[str] = field(default_factory=list)
     """Components to be looked at beside it."""
+    said: Severity | None = None
+    """What the technician's own words make of it."""
+    by_book: Severity | None = None
+    """What the rule book makes of what was found."""
 
 
 CONCLUDED_CONDITION = frozenset({"condition.from-reading", "condition.from-action"})
@@ -54,6 +65,7 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     verdicts = [m.verdict for m in measurements if m.verdict]
     defects = bool(finding.conditions)
     said = said_outright(finding)
+    own, by_book = by_words(finding, vocabulary), by_the_book(finding, measured, vocabulary)
     if finding.good and past_published_limit(measured) is not None:
         # "Fine" does not make a part pass that its own reading fails.
         finding.good = False
@@ -80,7 +92,7 @@ def judge(finding: Finding, vocabulary: Vocabulary, book: str) -> Judged:
     verb = _verb(finding, severity, vocabulary, why)
     part = _part(finding, verb, vocabulary, why)
     basis: Basis = "measured" if measurements else "observed"
-    return Judged(finding, severity, verb, part, measurements, basis, why)
+    return Judged(finding, severity, verb, part, measurements, basis, why, said=own, by_book=by_book)
 
 
 # ----- action --------------------------------------------------------------------------------------------------------

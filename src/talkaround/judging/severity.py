@@ -8,7 +8,7 @@ does for safety; the work that is named. Nothing said of another component reach
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from talkaround.amounts import amount
 from talkaround.judging.limits import Bound, Measured, margin
@@ -39,6 +39,9 @@ _DOES = {
 }
 _WORK = frozenset("replace repair adjust align machine clean lubricate fill flush tighten diagnose".split())
 _OF_NEED = frozenset({"replace", "repair", "adjust", "tighten"})
+
+
+_OF_URGENCY = frozenset({*STRENGTH, "advised", "needs", "none"})
 
 
 @dataclass(slots=True)
@@ -124,6 +127,43 @@ def severity_of(f: Finding, measured: Sequence[Measured], v: Vocabulary, why: li
         return "good"
     why.append(Why("severity", "severity.unclear", "the note says too little to judge"))
     return "monitor"
+
+
+def by_words(f: Finding, v: Vocabulary) -> Severity | None:
+    """What the technician's own words make of the finding, whatever was found; None where they say nothing of urgency.
+
+    To name the work is no word on its urgency, but to watch it or to leave it is.
+    """
+    said = said_outright(f)
+    if "unsafe" in said:
+        return "unsafe"
+    if said:
+        return _strongest_said(f, said, v)
+    if f.verb == "monitor" or "none" in f.severity:
+        return "monitor"
+    # "Cracked, but OK for now" is no good part.
+    return ("monitor" if f.conditions else "good") if f.good else None
+
+
+def by_the_book(f: Finding, measured: Sequence[Measured], v: Vocabulary) -> Severity | None:
+    """What the readings and the conditions make of the finding by the rule book, whatever is said of its urgency.
+
+    None where it has neither. Call it before conditions are concluded from readings.
+    """
+    bare = replace(f, severity=[s for s in f.severity if s not in _OF_URGENCY], verb=None, work=None, good=False)
+    if _danger(bare, measured, v, outright=True) is not None:
+        return "unsafe"
+    verdicts = {m.measurement.verdict for m in measured}
+    if "fail" in verdicts:
+        return "required"
+    if _play_allowed(bare, measured) is not None:
+        return "monitor"
+    if f.conditions:
+        rule = strongest_rule(bare, v).severity
+        if "near" in verdicts and STRENGTH.get(rule, 0) < STRENGTH["suggested"]:
+            return "suggested"
+        return "required" if rule == "unsafe" else rule
+    return "suggested" if "near" in verdicts else "good" if "pass" in verdicts else None
 
 
 def said_outright(f: Finding) -> list[str]:
@@ -274,4 +314,4 @@ def _and(why: Why, more: str) -> Why:
     return Why(why.field, why.rule, f"{why.text}; {more}")
 
 
-__all__ = ["STRENGTH", "ByRule", "said_outright", "severity_of", "strongest_rule"]
+__all__ = ["STRENGTH", "ByRule", "by_the_book", "by_words", "said_outright", "severity_of", "strongest_rule"]

@@ -128,6 +128,8 @@ def _line(number: int, j: Judged, note: Note, vocabulary: Vocabulary) -> Line:
         measurements=j.measurements,
         identifiers=_identifiers(f.identifiers),
         severity=j.severity,
+        severity_said=j.said,
+        severity_by_book=j.by_book,
         action=Action(
             verb=j.verb,  # type: ignore[arg-type]
             part=PartRef(id=j.part, name=part.name) if j.part and part else None,

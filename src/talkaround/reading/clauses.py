@@ -358,6 +358,11 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
                 "one",
             ):
                 return True
+        if m.value("work") in ("declined", "ordered", "wrong-part") and all(
+            words[n].fold in _WHO_ACTED for n in range(current.begin, m.begin)
+        ):
+            # "Ordered a left front strut", "they sent the wrong left caliper": it opens the statement, its object follows.
+            return True
         if (
             punctuated
             and m.value("work") in ("declined", "ordered")
@@ -384,6 +389,13 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             "severity", "action", "pronoun", "good", "condition", "work"
         ) is not None
     return words[k].fold in PREPOSITIONS
+
+
+# Who did it and when, before a verb that has its object behind it.
+_WHO_ACTED = frozenset(
+    "i we they he she ive weve have has had already just also and so then got customer owner driver shop parts supplier "
+    "dealer warehouse office the".split()
+)
 
 
 def _points_at_noun(words: list[Word], k: int, begin: int) -> bool:

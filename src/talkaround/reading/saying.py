@@ -49,8 +49,9 @@ class SayingRules(PredicateRules):
                 self._rest_on(f, self._chars(c))
             s.focus = before
             return "say.consequence"
-        if asks_for or parts:
-            s.needing = c.sentence
+        listed_as = self._work_leads(h)
+        if asks_for or parts or listed_as:
+            s.needing, s.needing_work = c.sentence, listed_as
         if h.subjects:
             for earlier in s.pending:
                 self._predicate(replace(earlier, places=PlacesSaid()), targets, [])
@@ -69,6 +70,17 @@ class SayingRules(PredicateRules):
             return rule
         self._focus_on(targets)
         return rule
+
+    def _work_leads(self, h: Heard) -> str | None:
+        """ "Ordered a strut and ...", "replaced the strut and ...": what became of the parts is said before them all."""
+        named = min((t.mention.begin for t in (*h.subjects, *h.objects)), default=-1)
+        for m in h.clause.mentions:
+            if m.begin < named and m.value("work") in ("ordered", "declined"):
+                return m.value("work")
+            action = m.tag("action")
+            if m.begin < named and action is not None and action.more == "done":
+                return "done"
+        return None
 
     # ----- what is to be fitted ---------------------------------------------------------------------------------------
 

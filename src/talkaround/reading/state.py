@@ -115,6 +115,8 @@ class State:
     """The number of the clause that said so."""
     needing: int = -1
     """The sentence that lists what is needed; what "and" joins to it is needed too."""
+    needing_work: str | None = None
+    """What became of all that it lists, where it says so first: "ordered a strut and two drums"."""
 
 
 class WalkBase:

@@ -350,7 +350,9 @@ class StatementRules(SayingRules, CorrectionRules):
         if f.verb is None:
             f.verb = "replace"
             f.why.append(Why("action", "say.so-needs", text))
-        if not f.severity:
+        if self.s.needing == c.sentence and self.s.needing_work:
+            f.work = f.work or self.s.needing_work
+        elif not f.severity:
             f.severity.append("required")
             f.why.append(Why("severity", "say.so-needs", text))
         self._rest_on(f, self._chars(c))

@@ -15,12 +15,14 @@ from talkaround.vocabulary.alikes import build_alikes
 from talkaround.vocabulary.files import Entry, LexiconError, Reader, Tell, check_names, refuse
 from talkaround.vocabulary.folding import Folder
 from talkaround.vocabulary.schema import (
+    DOCUMENTATION_RULES,
     ActionWords,
     Ambiguous,
     Caution,
     Component,
     ConditionWords,
     Cue,
+    DocumentationPoint,
     Expected,
     Judgement,
     Limit,
@@ -71,7 +73,8 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         "systems.toml": System, "quantities.toml": Quantity, "units.toml": Unit, "components": Component,
         "limits.toml": Limit, "places.toml": PlaceWord, "conditions.toml": ConditionWords, "actions.toml": ActionWords,
         "cues.toml": Cue, "mishearings.toml": Mishearing, "ambiguous.toml": Ambiguous, "judgement.toml": Judgement,
-        "ordinary.toml": OrdinaryWords, "cautions.toml": Caution, "plain.toml": Plain,
+        "ordinary.toml": OrdinaryWords, "cautions.toml": Caution, "documentation.toml": DocumentationPoint,
+        "plain.toml": Plain,
         "recogniser.toml": Expected,
     }  # fmt: skip
     tables = {name: reader.tables(name, model) for name, model in models.items()}
@@ -123,6 +126,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
     unit_phrases = {phrase_of(name): unit_id for unit_id, unit in units.items() for name in unit.names}
     for e in tables["cues.toml"]:
         add(e.record.names, Tag(e.record.kind, e.record.value or "", None), e)
+    tables["documentation.toml"] = [e for e in tables["documentation.toml"] if _is_documentation_rule(e, tell)]
     mishearings: dict[Phrase, tuple[MisheardWords, ...]] = {}
     for e in tables["mishearings.toml"]:
         said = phrase_of(e.id)
@@ -177,6 +181,7 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         name_phrases=name_phrases,
         plain={e.id: e.record.says or "" for e in tables["plain.toml"]},
         cautions={e.id: e.record for e in tables["cautions.toml"]},
+        documentation={e.id: e.record for e in tables["documentation.toml"]},
         british=spelling.get("british", {}),
         everyday=" ".join(sorted(ordinary)),
         make_alikes=partial(build_alikes, kinds_of),
@@ -260,6 +265,17 @@ def _tell_unknown(e: Entry, key: str, ref: str, tell: Tell) -> None:
     path, line = e.where(ref, key)
     problem = f"[{e.id}] {key} names {ref!r}, which is not in the lexicon"
     tell(LexiconError(path, line, problem, "mend the id or add its table"))
+
+
+def _is_documentation_rule(e: Entry, tell: Tell) -> bool:
+    if e.id in DOCUMENTATION_RULES:
+        return True
+    tell(
+        LexiconError(
+            e.path, e.line, f"[{e.id}] is no rule of documentation", f"use one of: {', '.join(DOCUMENTATION_RULES)}"
+        )
+    )
+    return False
 
 
 def _is_condition(e: Entry, tell: Tell) -> bool:

@@ -25,7 +25,17 @@ from talkaround.vocabulary.alikes import frozen_alikes, thawed_alikes
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import files_of
 from talkaround.vocabulary.folding import Folder
-from talkaround.vocabulary.schema import Ambiguous, Caution, Component, Judgement, Limit, Quantity, System, Unit
+from talkaround.vocabulary.schema import (
+    Ambiguous,
+    Caution,
+    Component,
+    DocumentationPoint,
+    Judgement,
+    Limit,
+    Quantity,
+    System,
+    Unit,
+)
 from talkaround.vocabulary.terms import MisheardWords, Phrase, Tag, Vocabulary
 
 _MAGIC = b"talkaround vocabulary 1\n"
@@ -160,6 +170,7 @@ def _frozen(lexicon: Lexicon) -> dict[str, Any]:
         "phrases": phrases,
         "mishearings": {phrase(p): [_plain(m) for m in of] for p, of in v.mishearings.items()},
         "cautions": records(v.cautions),
+        "documentation": records(v.documentation),
         "plain": v.plain,
         "everyday": v.everyday,
         # Only what was spoken is held against sounds, so they stay closed until then.
@@ -196,6 +207,7 @@ def _thawed(data: dict[str, Any]) -> Vocabulary:
         kinds=data["kinds"],
         name_phrases=data["name_phrases"],
         cautions=records("cautions", Caution),
+        documentation=records("documentation", DocumentationPoint),
         plain=data["plain"],
         british=data["spelling"].get("british", {}),
         everyday=data["everyday"],

@@ -250,6 +250,10 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
     for e in lexicon.entries["cautions.toml"]:
         yield from unknown(e, "when", e.record.when, scopes | roles, "system, kind, component or part in safety")
         yield from unknown(e, "unless", e.record.unless, scopes, "system, kind or component")
+    for e in lexicon.entries["documentation.toml"]:
+        yield from unknown(e, "when", e.record.when, scopes, "system, kind or component")
+        yield from unknown(e, "systems", e.record.systems, v.systems, "system")
+        yield from unknown(e, "quantities", e.record.quantities, v.quantities, "quantity")
     for e in lexicon.entries["limits.toml"]:
         yield from unknown(e, "stands_beside", e.record.stands_beside, v.limits, "limit")
     for e in lexicon.entries["quantities.toml"]:

@@ -18,8 +18,8 @@ _HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # What a lexicon folder may hold.
 KNOWN = (
-    "components", "actions.toml", "ambiguous.toml", "cautions.toml", "conditions.toml", "cues.toml", "judgement.toml",
-    "limits.toml", "mishearings.toml", "ordinary.toml", "places.toml", "plain.toml", "quantities.toml",
+    "components", "actions.toml", "ambiguous.toml", "cautions.toml", "conditions.toml", "cues.toml", "documentation.toml",
+    "judgement.toml", "limits.toml", "mishearings.toml", "ordinary.toml", "places.toml", "plain.toml", "quantities.toml",
     "recogniser.toml", "spelling.toml", "systems.toml", "units.toml",
 )  # fmt: skip
 # Keys of a shop's table that say what becomes of the one below it.

@@ -117,6 +117,34 @@ class Caution(Record):
     verbs: tuple[ActionVerb, ...] = ()
 
 
+DOCUMENTATION_RULES = (
+    "place-given", "reading-given", "twin-read", "condition-named", "words-that-say", "action-said", "concern-answered",
+    "good-recorded", "systems-covered", "unsafe-told", "vin-given", "odometer-given", "final-check", "not-played-down",
+    "not-played-up", "right-part",
+)  # fmt: skip
+"""The rules of ``audit.points``, by the names that their tables bear."""
+
+
+class DocumentationPoint(Record):
+    """A point of how well a note is written; the rule of its name is in ``audit.points``.
+
+    ``asks`` is what it asks of a note. ``unit`` is what is counted. ``when`` are the scopes that it is limited to, as in
+    :func:`in_scope`, ``conditions`` what must have been found, ``quantities`` what must have been measured, ``words`` what
+    is looked for in the note, ``systems`` those that a walkaround goes over, and ``from_lines`` how many lines make a note one.
+    """
+
+    name: Phrase
+    asks: Phrase
+    unit: Literal["line", "concern", "order", "system", "part"]
+    weight: float = Field(gt=0)
+    when: tuple[Id, ...] = ()
+    conditions: tuple[ConditionId, ...] = ()
+    quantities: tuple[Id, ...] = ()
+    words: tuple[Choices, ...] = ()
+    systems: tuple[Id, ...] = ()
+    from_lines: int = Field(default=0, ge=0)
+
+
 class Plain(Record):
     """What a part is in words for a customer: a short explanation, or that every customer knows the word."""
 
@@ -334,6 +362,7 @@ def in_scope(scope: str, component_id: str, component: Component) -> bool:
 
 
 __all__ = [
+    "DOCUMENTATION_RULES",
     "ActionVerb",
     "ActionWords",
     "Ambiguous",
@@ -345,6 +374,7 @@ __all__ = [
     "ConditionWords",
     "Cue",
     "Degree",
+    "DocumentationPoint",
     "Expected",
     "Id",
     "Judgement",

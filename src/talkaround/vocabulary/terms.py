@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from talkaround.vocabulary.alikes import Alikes, build_alikes
 from talkaround.vocabulary.folding import Folder
-from talkaround.vocabulary.schema import Ambiguous, Caution, Component, Judgement, Limit, Quantity, System, Unit
+from talkaround.vocabulary.schema import (
+    Ambiguous,
+    Caution,
+    Component,
+    DocumentationPoint,
+    Judgement,
+    Limit,
+    Quantity,
+    System,
+    Unit,
+)
 
 if TYPE_CHECKING:
     from talkaround.vocabulary.matching import Matcher
@@ -73,6 +83,7 @@ class Vocabulary:
     """Folded words of everyday English, with spaces between."""
     make_alikes: Callable[[], Alikes] = partial(build_alikes, {})
     cautions: dict[str, Caution] = field(default_factory=dict)
+    documentation: dict[str, DocumentationPoint] = field(default_factory=dict)
     plain: dict[str, str] = field(default_factory=dict)
     """Explanations for customers by id or by last words of one; empty where every customer knows the word."""
     british: dict[str, str] = field(default_factory=dict)

@@ -1,0 +1,262 @@
+"""Where orders come from: a folder, a JSON Lines or Parquet file, or a desk's store -> rows, batch by batch.
+
+Nothing is loaded whole: a file of any size passes through in batches of :data:`BATCH` rows.
+"""
+
+from __future__ import annotations
+
+import csv
+import gzip
+import json
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from itertools import islice
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from talkaround.desk.store import Store
+    from talkaround.desk.store.tables import NoteRow
+
+BATCH = 500
+LINES = (".jsonl", ".ndjson", ".jsonl.gz", ".ndjson.gz")
+_WHO_AND_WHEN = ("technician", "shop", "date")
+_COLUMNS = (
+    "id", *_WHO_AND_WHEN, "vin", "plate", "odometer", "odometer_unit", "steering", "rule_book", "kind", "utterances",
+    "error", "order", "text",
+)  # fmt: skip
+_SQLITE = b"SQLite format 3\x00"
+
+Row = dict[str, Any]
+"""A row as it lies there: columns by name; ``order`` an order as JSON text or object, or ``text`` a note to be read.
+
+``broken`` stands in place of both where the row could not be taken up at all.
+"""
+
+
+class PlaceError(Exception):
+    """A place that cannot be audited; ``str`` is one line that says what, where and how to mend it."""
+
+
+def rows_of(place: str, about: Path | None = None) -> Iterator[list[Row]]:
+    """The rows of ``place``, batch by batch, in the order in which they lie there.
+
+    ``about`` is a CSV file with the columns name, technician, shop and date for orders that do not say these.
+
+    Raises:
+        PlaceError: there is no such place, or nothing in it that could be audited.
+    """
+    told = _about(about)
+    rows = _rows(place)
+    while batch := list(islice(rows, BATCH)):
+        yield [_with(row, told) for row in batch] if told else batch
+
+
+def is_desk(place: str) -> bool:
+    """Whether ``place`` is the store of a desk."""
+    if "://" in place:
+        return True
+    path = Path(place)
+    if not path.is_file():
+        return False
+    with path.open("rb") as f:
+        return f.read(len(_SQLITE)) == _SQLITE
+
+
+def _rows(place: str) -> Iterator[Row]:
+    path = Path(place)
+    if is_desk(place):
+        return _of_desk(place)
+    if path.is_dir():
+        return _of_folder(path)
+    if not path.exists():
+        raise PlaceError(f"{place}: there is no such folder or file. Check the name.")
+    return _of_file(path)
+
+
+def _of_folder(folder: Path) -> Iterator[Row]:
+    """Parquet parts, else files of rows, else orders that `write` wrote, one a file."""
+    files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
+    parquet = [p for p in files if p.suffix == ".parquet"]
+    if parquet:
+        return _of_parquet(parquet)
+    lines = [p for p in files if p.name.endswith(LINES)]
+    if lines:
+        return (row for path in lines for row in _of_lines(path))
+    orders = [p for p in files if p.suffix == ".json"]
+    if orders:
+        return (row for path in orders for row in _of_json(path))
+    raise PlaceError(
+        f"{folder}: holds no orders. Write them there with `talkaround write NOTE... --out {folder}` or `talkaround bulk`."
+    )
+
+
+def _of_file(path: Path) -> Iterator[Row]:
+    if path.suffix == ".parquet":
+        return _of_parquet([path])
+    if path.name.endswith(LINES):
+        return _of_lines(path)
+    if path.suffix == ".json":
+        return _of_json(path)
+    raise PlaceError(
+        f"{path}: is no kind of file that can be audited. Give a folder of orders, a .jsonl, .parquet or .json file, "
+        "or a desk's store."
+    )
+
+
+def _of_parquet(files: list[Path]) -> Iterator[Row]:
+    """Through DuckDB: it reads Parquet column by column and batch by batch, however many files and however large."""
+    import duckdb
+
+    # Every file is found by name, so that a folder with a bracket in its name is no pattern.
+    with duckdb.connect() as db:
+        try:
+            found = db.from_parquet([_literal(p) for p in files], union_by_name=True)
+        except duckdb.Error as error:
+            raise PlaceError(f"{files[0]}: cannot be read as Parquet ({_first_line(error)}). Write it anew.") from None
+        wanted = [c for c in _COLUMNS if c in found.columns]
+        if not {"order", "text"} & set(wanted):
+            raise PlaceError(
+                f"{files[0]}: has no column `order` or `text`. Give what `talkaround bulk` wrote, or a file of notes."
+            )
+        reader = found.select(*(f'"{c}"' for c in wanted)).to_arrow_reader(BATCH)
+        try:
+            for batch in reader:
+                yield from batch.to_pylist()
+        except OSError as error:
+            raise PlaceError(f"{files[0]}: cannot be read to its end ({_first_line(error)}). Write it anew.") from None
+
+
+def _literal(path: Path) -> str:
+    """The path as DuckDB takes it for one file and no pattern."""
+    return "".join(f"[{c}]" if c in "*?[" else c for c in str(path))
+
+
+def _of_lines(path: Path) -> Iterator[Row]:
+    try:
+        with _opened(path) as f:
+            for number, line in enumerate(f, 1):
+                if line.strip():
+                    yield _row(line, f"{path}, line {number}")
+    except OSError as error:
+        raise PlaceError(
+            f"{path}: cannot be read ({error.strerror or error}). Check the name and its rights."
+        ) from None
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[IO[bytes]]:
+    with path.open("rb") as f:
+        if path.suffix == ".gz":
+            with gzip.open(f) as unpacked:
+                yield unpacked  # type: ignore[misc]
+        else:
+            yield f
+
+
+def _of_json(path: Path) -> Iterator[Row]:
+    """An order, or a list of orders, as `write` gives them."""
+    try:
+        found = json.loads(path.read_bytes())
+    except OSError as error:
+        raise PlaceError(f"{path}: cannot be read ({error.strerror}). Check the name and its rights.") from None
+    except ValueError:
+        yield {"broken": f"{path}: is no JSON"}
+        return
+    for each in found if isinstance(found, list) else [found]:
+        yield _as_row(each, str(path), path.stem)
+
+
+def _row(line: bytes, where: str) -> Row:
+    try:
+        found = json.loads(line)
+    except ValueError:
+        return {"broken": f"{where}: is no JSON"}
+    return _as_row(found, where, "")
+
+
+def _as_row(found: Any, where: str, name: str) -> Row:
+    if not isinstance(found, dict):
+        return {"broken": f"{where}: is no object"}
+    if "schema_version" in found:
+        return {"id": name or _name_of(found), "order": found}
+    return {k: found[k] for k in _COLUMNS if k in found}
+
+
+def _name_of(order: Row) -> str:
+    note = order.get("note")
+    return str(note.get("name", "")) if isinstance(note, dict) else ""
+
+
+def _of_desk(place: str) -> Iterator[Row]:
+    try:
+        from talkaround.desk.store import Store, StoreError
+    except ModuleNotFoundError as error:
+        raise PlaceError(
+            f'a desk\'s store needs {error.name}: install it with pip install "talkaround[desk]".'
+        ) from None
+    try:
+        store = Store(place)
+    except StoreError as error:
+        raise PlaceError(f"{error}.") from None
+    try:
+        yield from rows_of_store(store)
+    finally:
+        store.close()
+
+
+def rows_of_store(store: Store) -> Iterator[Row]:
+    """The notes of a desk as they were taken, with who took them; to be read again, as the technician left them."""
+    from sqlalchemy import select
+
+    from talkaround.desk.store.tables import Account, NoteRow
+
+    with store.reading() as s:
+        query = select(NoteRow, Account.name).join(Account, Account.id == NoteRow.by_id).order_by(NoteRow.id)
+        for note, name in s.execute(query.where(NoteRow.text.is_not(None)).execution_options(yield_per=BATCH)):
+            yield _desk_row(note, name)
+
+
+def _desk_row(note: NoteRow, technician: str) -> Row:
+    """A note of the desk (``NoteRow``) as a row."""
+    given = {k: v for k, v in note.facts.items() if v not in (None, "")}
+    odometer = given.get("odometer")
+    if isinstance(odometer, dict):
+        given["odometer"], given["odometer_unit"] = odometer.get("value"), odometer.get("unit")
+    return {
+        **{k: v for k, v in given.items() if k in _COLUMNS},
+        "id": str(note.id),
+        "technician": technician,
+        "date": note.at.date().isoformat(),
+        "kind": note.kind,
+        "text": note.text,
+        "utterances": note.utterances or None,
+    }
+
+
+# ----- who and when ---------------------------------------------------------------------------------------------------
+
+
+def _about(path: Path | None) -> dict[str, Row]:
+    if path is None:
+        return {}
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as f:
+            reader = csv.DictReader(f)
+            if "name" not in (reader.fieldnames or ()):
+                raise PlaceError(f"{path}: has no column `name`. Its first line is name,technician,shop,date.")
+            return {row["name"]: {k: row.get(k) or None for k in _WHO_AND_WHEN} for row in reader}
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise PlaceError(f"{path}: cannot be read ({_first_line(error)}). Give a CSV file in UTF-8.") from None
+
+
+def _with(row: Row, told: dict[str, Row]) -> Row:
+    more = told.get(str(row.get("id") or ""), {})
+    return {**row, **{k: v for k, v in more.items() if v and not row.get(k)}}
+
+
+def _first_line(error: BaseException) -> str:
+    return (str(error).splitlines() or [type(error).__name__])[0]
+
+
+__all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]
