@@ -104,11 +104,11 @@ def run(
             outcome.written += 1
 
 
-def replace_whole(target: Path, text: str) -> None:
-    """Write ``text`` to ``target`` in UTF-8, so that the file is at every moment the old one or the new one."""
+def replace_whole(target: Path, content: str | bytes) -> None:
+    """Write ``content`` to ``target``, text in UTF-8, so that the file is at every moment the old one or the new one."""
     draft = target.with_name(f".{secrets.token_hex(6)}.tmp")
     try:
-        draft.write_bytes(text.encode())
+        draft.write_bytes(content.encode() if isinstance(content, str) else content)
         draft.replace(target)
     except OSError as error:
         raise OutputError(

@@ -36,9 +36,9 @@ def render(order: RepairOrder) -> str:
             "words": _words(_view.quotes(text, concern.evidence)),
             "concern": concern.text,
         }
-        writer.writerow(_guarded(row))
+        writer.writerow(guarded(row))
     for line in order.lines:
-        writer.writerow(_guarded(_line(line, text, british)))
+        writer.writerow(guarded(_line(line, text, british)))
     for row_of_part in order.parts:
         row = {
             "kind": "part",
@@ -50,7 +50,7 @@ def render(order: RepairOrder) -> str:
             "work": row_of_part.state,
             "because": "; ".join(f"{b.text} [{b.rule}]" for b in row_of_part.because),
         }
-        writer.writerow(_guarded(row))
+        writer.writerow(guarded(row))
     for question in order.questions:
         row = {
             "kind": "question",
@@ -58,12 +58,12 @@ def render(order: RepairOrder) -> str:
             "question": question.text,
             "choices": "; ".join(question.choices),
         }
-        writer.writerow(_guarded(row))
+        writer.writerow(guarded(row))
     for mended in _view.rereadings(order.mended):
         row = {"kind": "mended", "words": mended.heard, "because": f"read as {mended.read}: {mended.how}"}
-        writer.writerow(_guarded(row))
+        writer.writerow(guarded(row))
     for row in _estimate(order.estimate, british) if order.estimate else ():
-        writer.writerow(_guarded(row))
+        writer.writerow(guarded(row))
     return out.getvalue()
 
 
@@ -126,7 +126,7 @@ def _words(quotes: tuple[_view.Quote, ...]) -> str:
     return " … ".join(quote.text for quote in quotes)
 
 
-def _guarded(row: Mapping[str, str]) -> dict[str, str]:
+def guarded(row: Mapping[str, str]) -> dict[str, str]:
     """The row with an apostrophe before whatever a spreadsheet would run as a formula."""
     cells = {column: _view.clean(cell) for column, cell in row.items()}
     return {c: f"'{v}" if v.lstrip(" ").startswith(_FORMULA_STARTS) else v for c, v in cells.items()}

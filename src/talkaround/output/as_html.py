@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Iterable
 from importlib.resources import files
@@ -11,29 +10,15 @@ from talkaround.models import RepairOrder, Severity
 from talkaround.output import _view
 from talkaround.output._estimate_view import EstimateView, PriceRow
 from talkaround.output._marks import SHAPES
+from talkaround.output._markup import Safe as _Safe
+from talkaround.output._markup import css_string
+from talkaround.output._markup import el as _el
+from talkaround.output._markup import join as _join
 from talkaround.output._view import Aside, Entry, Group, Page, Quote, Report, Reread
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _COLUMNS = ("No.", "What and where", "Found", "To do")
-
-# Drawn as shapes, since a printer leaves out backgrounds; the fuller the mark, the higher the rank.
-
-
-class _Safe(str):
-    """Text that is markup already and must not be escaped again."""
-
-    __slots__ = ()
-
-
-def _el(tag: str, *children: str, **attributes: str) -> _Safe:
-    """An element; children and attributes that are not markup are escaped. ``class_`` stands for ``class``."""
-    attrs = "".join(f' {k.rstrip("_").replace("_", "-")}="{html.escape(v)}"' for k, v in attributes.items() if v)
-    return _Safe(f"<{tag}{attrs}>{_join(children)}</{tag}>")
-
-
-def _join(children: Iterable[str]) -> _Safe:
-    return _Safe("".join(c if isinstance(c, _Safe) else html.escape(c) for c in children))
 
 
 def render(order: RepairOrder) -> str:
@@ -41,7 +26,7 @@ def render(order: RepairOrder) -> str:
     page = _view.page(order)
     title = f"Repair order: {page.heading or page.note_name}"
     style = files("talkaround.output").joinpath("order.css").read_text(encoding="utf-8")
-    style = style.replace("RUNNING-FOOT", _css_string(title))
+    style = style.replace("RUNNING-FOOT", css_string(title))
     head = _join(
         (
             _Safe('<meta charset="utf-8">'),
@@ -65,11 +50,6 @@ def render(order: RepairOrder) -> str:
     )
     language = "en-GB" if page.british else "en-US"
     return f'<!DOCTYPE html>\n<html lang="{language}">\n<head>{head}</head>\n<body>\n{body}\n</body>\n</html>\n'
-
-
-def _css_string(text: str) -> str:
-    # Every character by number: nothing in a note can then end the string.
-    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in text[:70]) + '"'
 
 
 def _mark(severity: Severity) -> _Safe:
