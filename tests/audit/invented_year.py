@@ -246,6 +246,10 @@ STYLES = ("typed", "spoken", "sentence")
 # Shorthand says more in as many words.
 FINDINGS = {"typed": (6, 8), "spoken": (4, 6), "sentence": (4, 6)}
 
+# How often a vehicle comes back, and after how many days.
+COMES_BACK = 0.2
+BACK_AFTER = (40, 220)
+
 VIN_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ0123456789"
 # Transliteration and weights of the check digit in position nine: 49 CFR 565.15(c).
 VIN_VALUES = {c: int(c) for c in "0123456789"} | dict(
@@ -287,15 +291,17 @@ def invented_year(
             vehicle = _driven_on(heapq.heappop(coming)[2], day, rng)
         else:
             vehicle = Vehicle(_vin(rng), _plate(rng), rng.randint(18_000, 140_000), day)
+            if rng.random() < _from_last_year((day - first).days):
+                left = _put_off(_findings(vehicle, BASE, "spoken", rng))
+                vehicle = vehicle._replace(deferred=tuple(map(_worse, left)))
         who = rng.randint(1, technicians)
         technician = f"T{who:02d}"
         habits = BASE if plain else habits_of(technician, day)
         style = rng.choice(STYLES)
         text, findings = _note(vehicle, habits, style, rng)
-        if rng.random() < 0.2:
-            deferred = tuple(f for f in findings if f.level in ("watch", "bad") and not f.done)
-            back = day + timedelta(rng.randint(40, 220))
-            heapq.heappush(coming, (back, n, vehicle._replace(deferred=deferred)))
+        if rng.random() < COMES_BACK:
+            back = day + timedelta(rng.randint(*BACK_AFTER))
+            heapq.heappush(coming, (back, n, vehicle._replace(deferred=_put_off(findings))))
         row = {
             "id": f"N{n + 1:06d}",
             "technician": technician,
@@ -312,6 +318,18 @@ def invented_year(
         if rng.random() < 0.85:
             row["plate"] = vehicle.plate
         yield row
+
+
+def _from_last_year(days: int) -> float:
+    """How often a vehicle that is new here was seen the year before: so that returns, and what they bring, are no more
+    common in December than in January, which would be a change in everybody's notes."""
+    soonest, latest = BACK_AFTER
+    here = COMES_BACK * min(1.0, max(0.0, (days - soonest) / (latest - soonest)))
+    return (COMES_BACK - here) / (1 - here)
+
+
+def _put_off(findings: list[Finding]) -> tuple[Finding, ...]:
+    return tuple(f for f in findings if f.level in ("watch", "bad") and not f.done)
 
 
 def _driven_on(vehicle: Vehicle, day: date, rng: random.Random) -> Vehicle:
