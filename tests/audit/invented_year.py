@@ -207,7 +207,7 @@ TOLD = {
 # What is told of a check: right behind the work, or when all is done.
 TORQUED = "torqued to spec"
 CHECKS = {
-    "typed": ("road tested after, ok", "rechecked after, ok", "test drove after, no noise"),
+    "typed": ("road tested after, ok", "rechecked after, ok", "test drove after, all ok"),
     "spoken": ("road tested it after and it's fine", "rechecked it after and all good"),
     "sentence": ("Road tested after the repair, all good", "Rechecked after the work, all good"),
 }
@@ -382,13 +382,15 @@ def _note(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> t
 
 def _findings(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> list[Finding]:
     findings = list(vehicle.deferred[:3])
-    taken = {(f.part.name, f.place) for f in findings}
+    # Without sides two of an axle could not be told apart; nobody calls the front pads both worn and good.
+    told_apart = slice(None) if habits.side else slice(2, None)
+    taken = {(f.part.name, f.place[told_apart]) for f in findings}
     wanted = rng.randint(*FINDINGS[style])
     unsafe = rng.random() < 0.22
     while len(findings) < wanted:
         part = rng.choices(PARTS, PART_WEIGHTS)[0]
         place = rng.choice(PLACES[part.where])
-        if (part.name, place) in taken:
+        if (part.name, place[told_apart]) in taken:
             continue
         if unsafe:
             if not part.unsafe:
@@ -398,7 +400,7 @@ def _findings(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) 
             level = "good"
         else:
             level = "watch" if part.watch and rng.random() < 0.3 else "bad"
-        taken.add((part.name, place))
+        taken.add((part.name, place[told_apart]))
         reading = rng.choice(part.readings[level]) if part.readings else None
         findings.append(Finding(part, place, level, reading))
     if rng.random() < 0.65:
