@@ -136,14 +136,14 @@ PARTS = (
     Part("serp belt", "serpentine belt", False, "none", ("good", "ok"), ("starting to crack",), ("cracked", "frayed"),
          symptom="a squeal at start up", weight=3),
     Part("upper rad hose", "upper radiator hose", False, "none", ("good", "dry"), ("seeping",), ("swollen", "cracked"), ()),
-    Part("coolant", "coolant", False, "none", ("full", "clean"), ("slightly low",), ("low", "dirty"), done="topped up",
+    Part("coolant", "coolant", False, "none", ("full", "clean"), ("slightly low",), ("low",), done="topped up",
          symptom="a temperature gauge that reads high"),
     Part("water pump", "water pump", False, "none", ("dry", "good"), ("seeping",), ("leaking", "noisy")),
     Part("radiator", "radiator", False, "none", ("dry", "good"), ("seeping",), ("leaking",)),
     Part("eng oil", "engine oil", False, "none", ("full", "clean"), ("slightly low",), ("low", "dirty"), done="changed"),
     Part("trans fluid", "transmission fluid", False, "none", ("clean", "full"), (), ("dark", "burnt"), done="flushed"),
     Part("valve cover gasket", "valve cover gasket", False, "none", ("dry",), ("seeping",), ("leaking",)),
-    Part("PS fluid", "power steering fluid", False, "none", ("full", "clean"), ("slightly low",), ("low", "dark"),
+    Part("PS fluid", "power steering fluid", False, "none", ("full", "clean"), ("slightly low",), ("low",),
          done="topped up"),
     Part("headlight", "headlight", False, "side", ("working", "good"), ("hazy",), ("out", "burnt out"),
          symptom="a headlight that is out", weight=3),
@@ -167,7 +167,7 @@ SHAPES = {
         "the {what} {be} {condition}, {reading}",
         "{what} {be} {condition}, measured {reading}",
     ),
-    ("spoken", False): ("{what} {be} {condition}", "the {what} {be} {condition}", "{what}, {be} {condition}"),
+    ("spoken", False): ("{what} {be} {condition}", "the {what} {be} {condition}", "okay {what} {be} {condition}"),
     ("sentence", True): (
         "The {what} {be} {condition} at {reading}",
         "Found the {what} {condition} at {reading}",
@@ -176,7 +176,7 @@ SHAPES = {
     ("sentence", False): (
         "The {what} {be} {condition}",
         "Found the {what} {condition}",
-        "Checked the {what}, {be} {condition}",
+        "Checked the {what}, {it} {be} {condition}",
     ),
 }
 # The driver sits on the left.
@@ -198,6 +198,11 @@ ENDINGS = {
     ("sentence", "bad"): ("needs to be replaced", "should be replaced", "recommend replacing it"),
     ("sentence", "unsafe"): ("this is unsafe, do not drive", "not safe to drive, replace", "unsafe, must be replaced"),
 }
+FLUID_ENDINGS = {
+    "flushed": ("needs a flush", "recommend a flush", "needs flushed"),
+    "topped up": ("top up", "needs topped up"),
+    "changed": ("needs changed", "recommend changing it"),
+}
 PLAYED_DOWN = ("keep an eye on it", "should be ok for now", "watch it for now", "ok for now, keep an eye on it")
 TOLD = {
     "typed": ("customer informed", "told the customer", "cust informed"),
@@ -214,7 +219,7 @@ CHECKS = {
 BOLTED = {"tire", "brake caliper", "outer tie rod end", "lower ball joint", "strut", "shock absorber", "sway bar link"}
 COMPLAINS = {
     "typed": ("c/o {}", "cust states {}", "customer reports {}"),
-    "spoken": ("customer says there's {}", "the customer complains of {}", "customer hears or feels {}"),
+    "spoken": ("customer says there's {}", "the customer complains of {}", "customer noticed {}"),
     "sentence": ("Customer reports {}", "The customer states there is {}", "Customer complains of {}"),
 }
 NOT_FOUND = {
@@ -367,9 +372,7 @@ def _note(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> t
             line += f", {rng.choice((VERIFIED if about else NOT_FOUND)[style])}"
         said.append(line)
     for finding in findings:
-        line = _said(finding, habits, style, rng)
-        if cause and finding is about:
-            line += f", causing the {cause}"
+        line = _said(finding, habits, style, rng, cause if finding is about else "")
         if finding.done and rng.random() < habits.final_check:
             if finding.part.name in BOLTED and rng.random() < 0.5:
                 line += f", {TORQUED}"
@@ -411,8 +414,8 @@ def _findings(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) 
     return findings
 
 
-def _said(finding: Finding, habits: Habits, style: str, rng: random.Random) -> str:
-    """One finding in words, with what the habits leave of it."""
+def _said(finding: Finding, habits: Habits, style: str, rng: random.Random, cause: str) -> str:
+    """One finding in words, with what the habits leave of it, and the complaint that it is said to cause."""
     part, level = finding.part, finding.level
     with_side = rng.random() < habits.side
     place = finding.place[0 if style == "typed" else 1] if with_side else finding.place[2]
@@ -433,13 +436,15 @@ def _said(finding: Finding, habits: Habits, style: str, rng: random.Random) -> s
     elif level == "unsafe" and habits.plays_down:
         ending = rng.choice(PLAYED_DOWN)
     elif level != "good" and rng.random() < habits.ending:
-        ending = rng.choice(ENDINGS[style, level])
+        ending = rng.choice(
+            FLUID_ENDINGS[part.done] if level == "bad" and part.done in FLUID_ENDINGS else ENDINGS[style, level]
+        )
         if level == "unsafe" and rng.random() < habits.customer_told:
             ending += f", {rng.choice(TOLD[style])}" if style != "sentence" else f". {rng.choice(TOLD[style])}"
     shape = rng.choice(SHAPES[style, bool(reading)])
     be = "are" if part.plural else "is"
-    said = shape.format(what=what, be=be, condition=condition, reading=reading)
-    return f"{said}, {ending}" if ending else said
+    said = shape.format(what=what, it="they" if part.plural else "it", be=be, condition=condition, reading=reading)
+    return ", ".join(filter(None, (said, f"causing the {cause}" if cause else "", ending)))
 
 
 def _reading(value: int, unit: str, style: str) -> str:
@@ -447,8 +452,9 @@ def _reading(value: int, unit: str, style: str) -> str:
         number = f"{value / 10:.1f}"
         return f"{number}V" if style == "typed" else f"{number} volts"
     if style == "spoken":
-        number = NUMBER_WORDS[value]
-        return f"{number} thirty-seconds" if unit == "32nds" else f"{number} millimeters"
+        return (
+            f"{NUMBER_WORDS[value]} {'thirty-second' if unit == '32nds' else 'millimeter'}{'' if value == 1 else 's'}"
+        )
     if unit == "32nds":
         return f"{value}/32"
     return f"{value}mm" if style == "typed" else f"{value} mm"

@@ -19,7 +19,7 @@ import invented_year as generator
 from invented_year import BASE, PLANTED, TRAINING, habits_of, invented_year
 
 SIDES = re.compile(r"\b(?:[LR][FRH]|left|right|driver side|passenger side)\b", re.IGNORECASE)
-READINGS = re.compile(r"\d+/32|\d+ ?mm\b|thirty-seconds|millimeters|\d+\.\d ?(?:V|volts)\b")
+READINGS = re.compile(r"\d+/32|\d+ ?mm\b|thirty-second|millimeter|\d+\.\d ?(?:V|volts)\b")
 FINAL_CHECKS = re.compile(r"road tested|torqued|rechecked|test drove", re.IGNORECASE)
 UNSAFE = re.compile(r"unsafe|not safe|do not drive", re.IGNORECASE)
 GOOD = re.compile(r"\b(?:good|ok|tight|dry|working|clean|full|quiet|smooth|healthy|wearing even|free|even)\b")
