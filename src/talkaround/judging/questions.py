@@ -147,6 +147,9 @@ def _concerns_unanswered(judged: list[Judged], v: Vocabulary, read: ReadNote) ->
     for r in read.reported:
         if r.confirmed or r.not_confirmed or not (r.about or r.symptoms) or _answered(r, judged, v):
             continue
+        if not r.symptoms and r.about in v.components and v.components[r.about].kind == "service":
+            # "In for service": why it came, and nothing that could be found.
+            continue
         text = f"Reported: “{r.text.rstrip('.!?,; ')}”. What was found?"
         yield Asked(
             None,

@@ -12,7 +12,7 @@ from talkaround.reading.clauses import has_predicate, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import ASIDE_MODES
-from talkaround.reading.types import Clause, Mention, Reported, Why
+from talkaround.reading.types import Aside, Clause, Mention, Reported, Why
 
 # Characters after which a part that is named may end a report, without and with full stops.
 _REPORT_RUNS, _LONG_REPORT = 60, 240
@@ -21,8 +21,10 @@ _SHORT_REPORT = 25
 _ASKING = frozenset(
     "would will should shall could can do does did is are was were has have isnt arent doesnt dont why".split()
 )
-# Behind these a what-if is over: the objection to it, or the reason for it, is so.
+# Words about a report that say nothing of the vehicle, and marks.
+_REPORT_FRAME = frozenset("that this is was it the a his her their what which as and so . , : ; ! - — \n".split(" "))
 _OWN = frozenset({"i", "they", "theyre", "it", "its"})
+# Behind these a what-if is over: the objection to it, or the reason for it, is so.
 _TO_WHAT_IS_SO = frozenset({"but", "because", "cause", "cos", "since"})
 
 
@@ -66,6 +68,10 @@ class DiscourseRules(CorrectionRules):
             if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
                 r.shows += [t.value for t in m.of("condition")]
+        covered = {k for m in c.mentions if m.tag("reported", "told") for k in range(m.begin, m.end)}
+        r.says = r.says or any(
+            k not in covered and self.words[k].fold not in _REPORT_FRAME for k in range(c.begin, c.end)
+        )
         subjects, objects, _ = self._subjects(c)
         named = subjects or objects
         if len(named) == 1:
@@ -85,7 +91,13 @@ class DiscourseRules(CorrectionRules):
 
     def _report_goes_on(self, c: Clause, has: set[str]) -> bool:
         r = self.s.reporting
-        if c.sentence > self.s.mode_until or r is None or "reported" in has:
+        if r is None or "reported" in has:
+            return False
+        if not r.says and self.text[: r.spans[-1][1]].rstrip().endswith((":", "-")):
+            # A heading: "Customer concern:", and what it is on the next line.
+            self.s.mode_until = c.sentence
+            return True
+        if c.sentence > self.s.mode_until:
             return False
         if has & {"unconfirmed", "confirmed", "not-inspected"}:
             return True
@@ -105,6 +117,11 @@ class DiscourseRules(CorrectionRules):
         if r is None:
             return
         begin, end = r.spans[0][0], r.spans[-1][1]
+        if not r.says:
+            # "That is the customer's concern": said of what was just found.
+            self.s.reporting = None
+            self.out.asides.append(Aside(begin, end, "chatter"))
+            return
         r.text = " ".join(self.text[begin:end].split()).rstrip(" ,;:-")
         self.out.reported.append(r)
         self.s.reporting = None

@@ -57,6 +57,9 @@ class PredicateRules(DeliveryRules):
         if verb == "lubricate" and good and not conditions:
             # "Pins were dry, greased them": dry is what was wrong with them.
             good = False
+        if verb == "tighten" and form == "done" and not h.subjects and all(f.verb == "replace" for f in targets):
+            # "Needs a battery. Torqued to spec": how other work was finished, and not what this part had.
+            verb = form = None
         work = self._work(h.clause, form)
         severity = self._severity(h.predicates, negated, form, targets[0].component)
         untraced = any(m.tag("not-traced") for m in h.predicates)
@@ -272,6 +275,9 @@ class PredicateRules(DeliveryRules):
                 f.conditions.append(Said(x.id, x.degree))
             for y in known:
                 y.degree = y.degree or x.degree
+        if f.work == "done" and not conditions:
+            # "Noisy, replaced. Test drove after, no noise": the check of the work takes back nothing of what was found.
+            return
         if ruled_out and not conditions:
             f.conditions = [y for y in f.conditions if y.id not in ruled_out]
             if not f.conditions:

@@ -209,6 +209,8 @@ class Reported:
     text: str
     about: str | None = None
     symptoms: list[str] = field(default_factory=list)
+    says: bool = False
+    """Whether it says anything beyond that somebody reports something."""
     confirmed: bool = False
     not_confirmed: bool = False
     shows: list[str] = field(default_factory=list)
