@@ -8,12 +8,12 @@ from importlib.resources import files
 from talkaround.audit._wording import (
     CAUTION,
     FEW,
-    NOTHING,
     VISIT_KINDS,
     between,
     counted,
     kappa_words,
     met_of,
+    nothing,
     percent,
     played,
     said,
@@ -24,6 +24,7 @@ from talkaround.audit.page.charts import axis, interval, interval_legend, legend
 from talkaround.audit.report import Agreement, Chart, Example, Point, Report, Row, Seen, Share
 from talkaround.models import SEVERITIES
 from talkaround.output._markup import Safe, css_string, el, join
+from talkaround.output._view import clean
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -62,7 +63,7 @@ def body(report: Report, link: Link = lambda order: "") -> Safe:
     sections = [section for section in _sections(report, link) if section]
     names = [el("li", el("a", heading, href=f"#{id}-heading")) for id, heading, _ in sections]
     contents = el("nav", el("ul", *names), class_="contents", aria_label="In this audit")
-    return el(
+    whole = el(
         "div",
         el("p", scope_sentence(report.scope), class_="scope"),
         el("p", CAUTION, class_="caution"),
@@ -70,6 +71,7 @@ def body(report: Report, link: Link = lambda order: "") -> Safe:
         *(_section(*section) for section in sections),
         class_="audit",
     )
+    return Safe(clean(whole))
 
 
 Section = tuple[str, str, Sequence[str]]
@@ -113,7 +115,7 @@ def _section(id: str, heading: str, children: Sequence[str]) -> Safe:
 
 def _stands_out(report: Report, link: Link) -> Sequence[str]:
     if not what_stands_out(report):
-        return (el("p", NOTHING, class_="nothing"),)
+        return (el("p", nothing(report), class_="nothing"),)
     items: list[Safe] = []
     for one in report.stands_out:
         examples = el("ul", *(_example(e, link) for e in one.examples), class_="examples") if one.examples else ""
@@ -276,7 +278,7 @@ def _chart(n: int, chart: Chart, points: dict[str, Point]) -> Safe:
     whose = f"{_name(chart.point, points)}, {chart.who or 'everybody'}"
     rows = [
         el("tr", el("th", p.period, scope="row"), el("td", f"{p.met:,} of {p.due:,}"),
-           el("td", percent(p.met / p.due if p.due else None)), el("td", between(p.lower, p.upper) if p.due else "–"),
+           el("td", percent(p.met / p.due if p.due else None)), el("td", between(p.lower, p.upper) if p.due else "-"),
            el("td", "beyond" if p.outside else ""))
         for p in chart.periods
     ]  # fmt: skip
