@@ -167,7 +167,11 @@ ENDINGS = {
     ("typed", "unsafe"): ("UNSAFE, replace", "not safe to drive, replace", "unsafe, do not drive"),
     ("spoken", "watch"): ("keep an eye on it", "watch it", "we can recheck it next visit"),
     ("spoken", "bad"): ("it needs replaced", "has to be replaced", "I would replace it", "needs a new one"),
-    ("spoken", "unsafe"): ("that is not safe to drive", "that's unsafe, do not drive it", "it is unsafe, has to be replaced"),
+    ("spoken", "unsafe"): (
+        "that is not safe to drive",
+        "that's unsafe, do not drive it",
+        "it is unsafe, has to be replaced",
+    ),
     ("sentence", "watch"): ("keep an eye on it", "recheck at the next visit", "monitor for now"),
     ("sentence", "bad"): ("needs to be replaced", "should be replaced", "recommend replacing it"),
     ("sentence", "unsafe"): ("this is unsafe, do not drive", "not safe to drive, replace", "unsafe, must be replaced"),
@@ -181,7 +185,11 @@ TOLD = {
 CHECKS = {
     "typed": ("road tested after, ok", "torqued to spec", "rechecked, ok", "test drove after, no noise"),
     "spoken": ("road tested it after and it's fine", "torqued to spec", "rechecked it after and all good"),
-    "sentence": ("Road tested after the repair", "Torqued to spec and road tested", "Rechecked after the work, all good"),
+    "sentence": (
+        "Road tested after the repair",
+        "Torqued to spec and road tested",
+        "Rechecked after the work, all good",
+    ),
 }
 COMPLAINS = {
     "typed": ("c/o {}", "cust states {}", "customer reports {}"),
@@ -303,7 +311,9 @@ def _note(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> t
     for finding in findings:
         line = _said(finding, habits, style, rng)
         if complaint and finding is about and rng.random() < habits.concern_answered:
-            line += ", that is the customer's concern" if style == "typed" else ", and that's what the customer is noticing"
+            line += (
+                ", that is the customer's concern" if style == "typed" else ", and that's what the customer is noticing"
+            )
         said.append(line)
     if any(f.done for f in findings) and rng.random() < habits.final_check:
         said.append(rng.choice(CHECKS[style]))
@@ -349,10 +359,8 @@ def _said(finding: Finding, habits: Habits, style: str, rng: random.Random) -> s
     if finding.reading is not None and rng.random() < habits.reading:
         reading = _reading(max(finding.reading, 0), part.unit, style)
     words = getattr(part, level)
-    if level == "good" or rng.random() < habits.condition:
-        condition = rng.choice(words)
-    else:
-        condition = rng.choice(VAGUE)
+    named = level == "good" or rng.random() < habits.condition
+    condition = rng.choice(words if named else VAGUE)
     ending = ""
     if finding.done:
         ending = part.done if style == "typed" else f"{part.done} it"

@@ -71,6 +71,8 @@ NOTES = [
     ("final-check", "Replace the front pads.", NOT_DUE),
     ("not-played-down", "Front pads are at 1 mm, they can wait, just keep an eye on them.", MISSED),
     ("not-played-down", "Front pads are at 1 mm, must be replaced.", KEPT),
+    ("not-played-down", "Front pads are at 1 mm, recommend new ones.", KEPT),
+    ("not-played-down", "Left front lower ball joint is about to come apart, recommend a new one.", MISSED),
     ("not-played-down", "Front pads are at 9 mm, good.", NOT_DUE),
     ("not-played-down", "Front pads are at 1 mm.", NOT_DUE),
     ("not-played-up", "Front pads are at 10 mm, unsafe, must be replaced today.", MISSED),

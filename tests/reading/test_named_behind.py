@@ -57,7 +57,10 @@ def test_a_kind_word_does_not_make_a_failing_reading_good(vocabulary: Vocabulary
             "Replaced the left front strut and two rear drums.",
             {("strut", "left", "done"), ("brake-drum", "left", "done"), ("brake-drum", "right", "done")},
         ),
-        ("Ordered the cabin filter and an alternator.", {("cabin-air-filter", None, "ordered"), ("alternator", None, "ordered")}),
+        (
+            "Ordered the cabin filter and an alternator.",
+            {("cabin-air-filter", None, "ordered"), ("alternator", None, "ordered")},
+        ),
         ("Order a battery and an alternator.", {("battery", None, "proposed"), ("alternator", None, "proposed")}),
         (
             "Left rear strut is leaking, ordered. Right front strut is leaking.",

@@ -69,7 +69,7 @@ def what_stands_out(report: Report) -> tuple[str, ...]:
         (
             *(s.sentence for s in report.stands_out),
             *(c.sentence for c in report.charts if c.changed_from is not None),
-            *(b.sentence for b in report.before_after if b.low > 0 or b.high < 0),
+            *(b.sentence for b in report.before_after if b.tells),
         )
     )
 

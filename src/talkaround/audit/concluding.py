@@ -43,7 +43,8 @@ FEW = 30
 """Occasions below which a share is told as resting on few: common practice in statistics, no source."""
 WORTH_A_WORD = 0.10
 """A difference of shares below which nobody is named, however sure the numbers are of it."""
-UNNAMED = "(not named)"
+MOVED = 0.05
+"""The same for a whole shop before and since a day, of which there are many more notes."""
 
 Counts = tuple[int, int]
 
@@ -244,11 +245,12 @@ class _Made:
 
     def before_after(self) -> list[BeforeAfter]:
         counts = self.of.by("after", "point")
+        sure = per_comparison(self.asked.confidence, max(1, len(self.points)))
         out = []
         for point in self.points.values():
             before, after = (self.share(*counts.get((late, point.id), (0, 0))) for late in (False, True))
             if before.due and after.due:
-                difference, low, high = newcombe(before.met, before.due, after.met, after.due, self.asked.confidence)
+                difference, low, high = newcombe(before.met, before.due, after.met, after.due, sure)
                 out.append(
                     BeforeAfter(
                         point=point.id,
@@ -257,6 +259,7 @@ class _Made:
                         difference=difference,
                         low=low,
                         high=high,
+                        tells=(low > 0 or high < 0) and abs(difference) >= MOVED and not (before.few or after.few),
                         sentence=_of_before_after(point, before, after, low, high),
                     )
                 )
@@ -280,7 +283,7 @@ def of_100(share: float | None) -> str:
 def _stands_out(who: str, point: Point, own: Share, others: Share) -> str:
     more = "more" if (own.share or 0) > (others.share or 0) else "less"
     return (
-        f"{who}, {point.name}: {of_100(own.share)} occasions ({own.due} in all), {more} often than all others together "
+        f"{who}, {point.name}: {of_100(own.share)} occasions ({own.due:,} in all), {more} often than all others together "
         f"({of_100(others.share)})."
     )
 
@@ -308,6 +311,8 @@ def _of_before_after(point: Point, before: Share, after: Share, low: float, high
     name = point.name[:1].upper() + point.name[1:]
     if before.few or after.few:
         return f"{name}: {was} before, {now} since; too few occasions to conclude from."
+    if (low > 0 or high < 0) and abs((after.share or 0) - (before.share or 0)) < MOVED:
+        return f"{name}: {was} before, {now} since: a difference too small to make anything of."
     if low > 0:
         return f"{name}: {was} before, {now} since: better by {_points(low)} to {_points(high)} of 100."
     if high < 0:

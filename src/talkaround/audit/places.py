@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import gzip
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path

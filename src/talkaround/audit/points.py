@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from talkaround.judging import CONCLUDED_CONDITION
-from talkaround.models import SEVERITIES, Line, RepairOrder
+from talkaround.models import SEVERITIES, Line, RepairOrder, Severity
 from talkaround.vocabulary import Phrase, Vocabulary
 from talkaround.vocabulary.folding import Word
 from talkaround.vocabulary.schema import DocumentationPoint, alternatives, in_scope
@@ -265,19 +265,28 @@ def final_check(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 
 def not_played_down(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
-    for line in w.order.lines:
-        said, book = line.severity_said, line.severity_by_book
-        if said and book in _MUST and line.work != "done":
-            yield _occasion("not-played-down", said in _MUST, line)
+    """To suggest what must be done is how the trade talks; to watch it, or to suggest what is unsafe, plays it down."""
+    for line, said, book in _both_opinions(w):
+        if book in _MUST:
+            yield _occasion("not-played-down", _steps(said, book) < 2, line)
 
 
 def not_played_up(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
-    """Up to one step more than the rule book asks is the technician's own judgement."""
+    """One step more than the rule book asks is the technician's own judgement."""
+    for line, said, book in _both_opinions(w):
+        if book not in _MUST:
+            yield _occasion("not-played-up", said not in _MUST or _steps(book, said) < 2, line)
+
+
+def _both_opinions(w: Written) -> Iterator[tuple[Line, Severity, Severity]]:
+    """The lines of work not yet done with what was said and what the rule book says."""
     for line in w.order.lines:
-        said, book = line.severity_said, line.severity_by_book
-        if said and book and book not in _MUST and line.work != "done":
-            further = SEVERITIES.index(book) - SEVERITIES.index(said)
-            yield _occasion("not-played-up", not (said in _MUST and further > 1), line)
+        if line.severity_said and line.severity_by_book and line.work != "done":
+            yield line, line.severity_said, line.severity_by_book
+
+
+def _steps(milder: Severity, graver: Severity) -> int:
+    return SEVERITIES.index(milder) - SEVERITIES.index(graver)
 
 
 # ----- parts ----------------------------------------------------------------------------------------------------------

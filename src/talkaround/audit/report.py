@@ -134,7 +134,11 @@ class Agreement(Told):
 
 
 class BeforeAfter(Told):
-    """A point before and since a day (training, a new form): ``difference`` is after less before, with its interval."""
+    """A point before and since a day (training, a new form): ``difference`` is after less before, with its interval.
+
+    The interval is widened for the number of points; ``tells`` where it lies apart from 0 and the difference is worth a
+    word.
+    """
 
     point: str
     before: Share
@@ -142,6 +146,7 @@ class BeforeAfter(Told):
     difference: float
     low: float
     high: float
+    tells: bool
     sentence: str
 
 

@@ -246,7 +246,9 @@ def _example(o: Occasion, order: RepairOrder, name: str, technician: str, day: d
 
 
 def _latest(examples: list[tuple[str, int, Example]]) -> list[tuple[str, int, Example]]:
-    return sorted(examples, key=lambda e: e[:2], reverse=True)[:_EXAMPLES]
+    """The latest, one an order."""
+    by_order = {row: (day, row, example) for day, row, example in reversed(examples)}
+    return sorted(by_order.values(), key=lambda e: e[:2], reverse=True)[:_EXAMPLES]
 
 
 # ----- the sample -----------------------------------------------------------------------------------------------------

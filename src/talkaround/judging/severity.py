@@ -138,7 +138,9 @@ def by_words(f: Finding, v: Vocabulary) -> Severity | None:
     if "unsafe" in said:
         return "unsafe"
     if said:
-        return _strongest_said(f, said, v)
+        strongest = _strongest_said(f, said, v)
+        # "They can wait, just keep an eye on them."
+        return "monitor" if strongest == "suggested" and f.verb == "monitor" else strongest
     if f.verb == "monitor" or "none" in f.severity:
         return "monitor"
     # "Cracked, but OK for now" is no good part.

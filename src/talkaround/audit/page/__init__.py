@@ -123,7 +123,7 @@ def _stands_out(report: Report, link: Link) -> Sequence[str]:
     for n, chart in enumerate(report.charts):
         if chart.changed_from is not None:
             items.append(el("li", el("b", chart.sentence), " ", el("a", "Chart", href=f"#chart-{n}")))
-    items += [el("li", el("b", b.sentence)) for b in report.before_after if b.low > 0 or b.high < 0]
+    items += [el("li", el("b", b.sentence)) for b in report.before_after if b.tells]
     return (el("ul", *items, class_="findings"),)
 
 
