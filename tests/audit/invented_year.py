@@ -105,15 +105,15 @@ PLACES = {
 }
 
 PARTS = (
-    Part("tire", "tire", False, "corner", ("good", "even wear", "ok"), ("getting low", "worn on the edge"),
-         ("worn", "worn out", "worn down"), ("worn to the cord", "cord showing"), "32nds",
+    Part("tire", "tire", False, "corner", ("good", "wearing even", "ok"), ("half worn", "wearing down"),
+         ("worn", "worn out", "worn down"), ("worn to the cords", "down to the cords"), "32nds",
          {"good": (7, 8, 9, 10), "watch": (4, 5), "bad": (2, 3), "unsafe": (0, 1)}, "a vibration at highway speed", weight=7),
-    Part("brk pads", "brake pads", True, "corner", ("good", "ok", "even"), ("getting thin", "getting low"),
+    Part("brk pads", "brake pads", True, "corner", ("good", "ok", "even"), ("getting thin", "half worn"),
          ("worn", "worn out", "worn thin"), ("metal to metal",), "mm",
          {"good": (6, 7, 8, 9), "watch": (4, 5), "bad": (2, 3), "unsafe": (0, 1)}, "a grinding noise when braking", weight=7),
     Part("rotor", "brake rotor", False, "corner", ("smooth", "good"), ("lightly scored",), ("scored", "grooved", "rusted"),
          symptom="a pulsing brake pedal"),
-    Part("caliper", "brake caliper", False, "corner", ("slides free", "good"), (), ("seized", "sticking"), ("leaking",),
+    Part("caliper", "brake caliper", False, "corner", ("free", "good"), (), ("seized", "sticking"), ("leaking",),
          symptom="a burning smell at the wheel"),
     Part("brk hose", "brake hose", False, "corner", ("good", "dry"), (), ("cracked",), ("leaking",)),
     Part("brk fluid", "brake fluid", False, "none", ("clean", "full"), (), ("dark", "dirty"), done="flushed"),
@@ -131,24 +131,24 @@ PARTS = (
     Part("wheel bearing", "wheel bearing", False, "corner", ("quiet", "tight"), (), ("noisy", "rough"),
          symptom="a humming noise at speed"),
     Part("CV boot", "CV boot", False, "front", ("good",), ("cracking",), ("torn", "cracked")),
-    Part("batt", "battery", False, "none", ("good", "tests good"), ("getting weak",), ("weak", "dead"), (), "volts",
-         {"good": (125, 126, 127), "watch": (122, 123), "bad": (116, 118, 120)}, "a slow crank in the morning", weight=4),
+    Part("batt", "battery", False, "none", ("good", "healthy"), ("getting weak",), ("weak", "dead"), (), "volts",
+         {"good": (125, 126, 127), "watch": (122, 123), "bad": (116, 118, 120)}, "slow starting in the morning", weight=4),
     Part("serp belt", "serpentine belt", False, "none", ("good", "ok"), ("starting to crack",), ("cracked", "frayed"),
          symptom="a squeal at start up", weight=3),
     Part("upper rad hose", "upper radiator hose", False, "none", ("good", "dry"), ("seeping",), ("swollen", "cracked"), ()),
-    Part("coolant", "coolant", False, "none", ("full", "clean"), ("slightly low",), ("low", "dirty"), done="topped up",
+    Part("coolant", "coolant", False, "none", ("full", "clean"), ("slightly low",), ("low",), done="topped up",
          symptom="a temperature gauge that reads high"),
     Part("water pump", "water pump", False, "none", ("dry", "good"), ("seeping",), ("leaking", "noisy")),
     Part("radiator", "radiator", False, "none", ("dry", "good"), ("seeping",), ("leaking",)),
     Part("eng oil", "engine oil", False, "none", ("full", "clean"), ("slightly low",), ("low", "dirty"), done="changed"),
     Part("trans fluid", "transmission fluid", False, "none", ("clean", "full"), (), ("dark", "burnt"), done="flushed"),
     Part("valve cover gasket", "valve cover gasket", False, "none", ("dry",), ("seeping",), ("leaking",)),
-    Part("PS fluid", "power steering fluid", False, "none", ("full", "clean"), ("slightly low",), ("low", "dark"),
+    Part("PS fluid", "power steering fluid", False, "none", ("full", "clean"), ("slightly low",), ("low",),
          done="topped up"),
-    Part("headlight", "headlight", False, "side", ("works", "good"), ("hazy",), ("out", "burnt out"),
+    Part("headlight", "headlight", False, "side", ("working", "good"), ("hazy",), ("out", "burnt out"),
          symptom="a headlight that is out", weight=3),
-    Part("brk light", "brake light", False, "side", ("works", "good"), (), ("out", "burnt out"), weight=3),
-    Part("plate light", "license plate light", False, "none", ("works",), (), ("out",)),
+    Part("brk light", "brake light", False, "side", ("working", "good"), (), ("out", "burnt out"), weight=3),
+    Part("plate light", "license plate light", False, "none", ("working",), (), ("out",)),
     Part("wiper blade", "wiper blade", False, "side", ("good",), ("starting to streak",), ("torn", "streaking"),
          symptom="wipers that smear", weight=3),
     Part("muffler", "muffler", False, "none", ("good",), ("rusty",), ("rusted through", "leaking"),
@@ -158,7 +158,29 @@ PARTS = (
     Part("eng air filter", "engine air filter", False, "none", ("clean",), (), ("dirty", "clogged")),
 )  # fmt: skip
 PART_WEIGHTS = [part.weight for part in PARTS]
-LEVELS = ("good", "watch", "bad", "unsafe")
+# How a finding is put, by the way of writing and by whether there is a reading in it.
+SHAPES = {
+    ("typed", True): ("{what} {reading}, {condition}", "{what} {condition} {reading}", "{what}: {reading} {condition}"),
+    ("typed", False): ("{what}, {condition}", "{what} {condition}", "{what}: {condition}"),
+    ("spoken", True): (
+        "{what} {be} at {reading} {condition}",
+        "the {what} {be} {condition}, {reading}",
+        "{what} {be} {condition}, measured {reading}",
+    ),
+    ("spoken", False): ("{what} {be} {condition}", "the {what} {be} {condition}", "okay {what} {be} {condition}"),
+    ("sentence", True): (
+        "The {what} {be} {condition} at {reading}",
+        "Found the {what} {condition} at {reading}",
+        "The {what} {be} at {reading} and {be} {condition}",
+    ),
+    ("sentence", False): (
+        "The {what} {be} {condition}",
+        "Found the {what} {condition}",
+        "Checked the {what}, {it} {be} {condition}",
+    ),
+}
+# The driver sits on the left.
+SPOKEN_SIDES = {"left": "driver side", "right": "passenger side"}
 VAGUE = ("bad", "shot", "no good")
 
 ENDINGS = {
@@ -176,24 +198,28 @@ ENDINGS = {
     ("sentence", "bad"): ("needs to be replaced", "should be replaced", "recommend replacing it"),
     ("sentence", "unsafe"): ("this is unsafe, do not drive", "not safe to drive, replace", "unsafe, must be replaced"),
 }
+FLUID_ENDINGS = {
+    "flushed": ("needs a flush", "recommend a flush", "needs flushed"),
+    "topped up": ("top up", "needs topped up"),
+    "changed": ("needs changed", "recommend changing it"),
+}
 PLAYED_DOWN = ("keep an eye on it", "should be ok for now", "watch it for now", "ok for now, keep an eye on it")
 TOLD = {
-    "typed": ("customer informed", "cust told", "told customer"),
+    "typed": ("customer informed", "told the customer", "cust informed"),
     "spoken": ("I told the customer", "customer was told", "called the customer"),
     "sentence": ("The customer was told", "Customer informed", "I let the customer know"),
 }
+# What is told of a check: right behind the work, or when all is done.
+TORQUED = "torqued to spec"
 CHECKS = {
-    "typed": ("road tested after, ok", "torqued to spec", "rechecked, ok", "test drove after, no noise"),
-    "spoken": ("road tested it after and it's fine", "torqued to spec", "rechecked it after and all good"),
-    "sentence": (
-        "Road tested after the repair",
-        "Torqued to spec and road tested",
-        "Rechecked after the work, all good",
-    ),
+    "typed": ("road tested after, ok", "rechecked after, ok", "test drove after, all ok"),
+    "spoken": ("road tested it after and it's fine", "rechecked it after and all good"),
+    "sentence": ("Road tested after the repair, all good", "Rechecked after the work, all good"),
 }
+BOLTED = {"tire", "brake caliper", "outer tie rod end", "lower ball joint", "strut", "shock absorber", "sway bar link"}
 COMPLAINS = {
     "typed": ("c/o {}", "cust states {}", "customer reports {}"),
-    "spoken": ("customer says there's {}", "the customer complains of {}", "customer hears or feels {}"),
+    "spoken": ("customer says there's {}", "the customer complains of {}", "customer noticed {}"),
     "sentence": ("Customer reports {}", "The customer states there is {}", "Customer complains of {}"),
 }
 NOT_FOUND = {
@@ -201,13 +227,33 @@ NOT_FOUND = {
     "spoken": ("I couldn't get it to do that", "could not duplicate it", "it didn't do it for me"),
     "sentence": ("could not duplicate", "unable to reproduce it", "not verified on the road test"),
 }
+VERIFIED = {
+    "typed": ("verified", "confirmed"),
+    "spoken": ("confirmed", "verified"),
+    "sentence": ("verified", "confirmed"),
+}
+CAUSES = {
+    "a vibration at highway speed": "vibration",
+    "a grinding noise when braking": "grinding noise",
+    "a clunk over bumps": "clunk",
+    "a knock when turning": "knock",
+    "a rattle on rough roads": "rattle",
+    "a squeal at start up": "squeal",
+}
+"""What a part that answers a complaint is said to be causing."""
 OPENINGS = {
     "typed": ("", "", "oil svc + walkaround", "inspection", "svc + check over"),
     "spoken": ("", "okay so", "alright", "walking around it now"),
-    "sentence": ("", "", "Vehicle in for service and inspection.", "Inspection done with the service."),
+    "sentence": ("",),
 }
 NUMBER_WORDS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 STYLES = ("typed", "spoken", "sentence")
+# Shorthand says more in as many words.
+FINDINGS = {"typed": (6, 8), "spoken": (4, 6), "sentence": (4, 6)}
+
+# How often a vehicle comes back, and after how many days.
+COMES_BACK = 0.2
+BACK_AFTER = (40, 220)
 
 VIN_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ0123456789"
 # Transliteration and weights of the check digit in position nine: 49 CFR 565.15(c).
@@ -250,15 +296,17 @@ def invented_year(
             vehicle = _driven_on(heapq.heappop(coming)[2], day, rng)
         else:
             vehicle = Vehicle(_vin(rng), _plate(rng), rng.randint(18_000, 140_000), day)
+            if rng.random() < _from_last_year((day - first).days):
+                left = _put_off(_findings(vehicle, BASE, "spoken", rng))
+                vehicle = vehicle._replace(deferred=tuple(map(_worse, left)))
         who = rng.randint(1, technicians)
         technician = f"T{who:02d}"
         habits = BASE if plain else habits_of(technician, day)
         style = rng.choice(STYLES)
         text, findings = _note(vehicle, habits, style, rng)
-        if rng.random() < 0.2:
-            deferred = tuple(f for f in findings if f.level in ("watch", "bad") and not f.done)
-            back = day + timedelta(rng.randint(40, 220))
-            heapq.heappush(coming, (back, n, vehicle._replace(deferred=deferred)))
+        if rng.random() < COMES_BACK:
+            back = day + timedelta(rng.randint(*BACK_AFTER))
+            heapq.heappush(coming, (back, n, vehicle._replace(deferred=_put_off(findings))))
         row = {
             "id": f"N{n + 1:06d}",
             "technician": technician,
@@ -275,6 +323,18 @@ def invented_year(
         if rng.random() < 0.85:
             row["plate"] = vehicle.plate
         yield row
+
+
+def _from_last_year(days: int) -> float:
+    """How often a vehicle that is new here was seen the year before: so that returns, and what they bring, are no more
+    common in December than in January, which would be a change in everybody's notes."""
+    soonest, latest = BACK_AFTER
+    here = COMES_BACK * min(1.0, max(0.0, (days - soonest) / (latest - soonest)))
+    return (COMES_BACK - here) / (1 - here)
+
+
+def _put_off(findings: list[Finding]) -> tuple[Finding, ...]:
+    return tuple(f for f in findings if f.level in ("watch", "bad") and not f.done)
 
 
 def _driven_on(vehicle: Vehicle, day: date, rng: random.Random) -> Vehicle:
@@ -294,8 +354,9 @@ def _worse(finding: Finding) -> Finding:
 
 
 def _note(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> tuple[str, list[Finding]]:
-    findings = _findings(vehicle, habits, rng)
+    findings = _findings(vehicle, habits, style, rng)
     said = [rng.choice(OPENINGS[style])]
+    cause = check = ""
     about = next((f for f in findings if f.part.symptom and f.level in ("bad", "unsafe")), None)
     complaint = rng.random() < 0.6
     if complaint:
@@ -305,30 +366,34 @@ def _note(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> t
         else:
             symptom = about.part.symptom
         line = rng.choice(COMPLAINS[style]).format(symptom)
-        if about is None and rng.random() < habits.concern_answered:
-            line += f", {rng.choice(NOT_FOUND[style])}"
+        answered = rng.random() < habits.concern_answered
+        cause = CAUSES.get(symptom, "") if about and answered else ""
+        if answered and not cause:
+            line += f", {rng.choice((VERIFIED if about else NOT_FOUND)[style])}"
         said.append(line)
     for finding in findings:
-        line = _said(finding, habits, style, rng)
-        if complaint and finding is about and rng.random() < habits.concern_answered:
-            line += (
-                ", that is the customer's concern" if style == "typed" else ", and that's what the customer is noticing"
-            )
+        line = _said(finding, habits, style, rng, cause if finding is about else "")
+        if finding.done and rng.random() < habits.final_check:
+            if finding.part.name in BOLTED and rng.random() < 0.5:
+                line += f", {TORQUED}"
+            else:
+                check = rng.choice(CHECKS[style])
         said.append(line)
-    if any(f.done for f in findings) and rng.random() < habits.final_check:
-        said.append(rng.choice(CHECKS[style]))
+    said.append(check)
     return _joined([line for line in said if line], style, rng), findings
 
 
-def _findings(vehicle: Vehicle, habits: Habits, rng: random.Random) -> list[Finding]:
+def _findings(vehicle: Vehicle, habits: Habits, style: str, rng: random.Random) -> list[Finding]:
     findings = list(vehicle.deferred[:3])
-    taken = {(f.part.name, f.place) for f in findings}
-    wanted = rng.randint(4, 6)
+    # Without sides two of an axle could not be told apart; nobody calls the front pads both worn and good.
+    told_apart = slice(None) if habits.side else slice(2, None)
+    taken = {(f.part.name, f.place[told_apart]) for f in findings}
+    wanted = rng.randint(*FINDINGS[style])
     unsafe = rng.random() < 0.22
     while len(findings) < wanted:
         part = rng.choices(PARTS, PART_WEIGHTS)[0]
         place = rng.choice(PLACES[part.where])
-        if (part.name, place) in taken:
+        if (part.name, place[told_apart]) in taken:
             continue
         if unsafe:
             if not part.unsafe:
@@ -338,7 +403,7 @@ def _findings(vehicle: Vehicle, habits: Habits, rng: random.Random) -> list[Find
             level = "good"
         else:
             level = "watch" if part.watch and rng.random() < 0.3 else "bad"
-        taken.add((part.name, place))
+        taken.add((part.name, place[told_apart]))
         reading = rng.choice(part.readings[level]) if part.readings else None
         findings.append(Finding(part, place, level, reading))
     if rng.random() < 0.65:
@@ -349,35 +414,37 @@ def _findings(vehicle: Vehicle, habits: Habits, rng: random.Random) -> list[Find
     return findings
 
 
-def _said(finding: Finding, habits: Habits, style: str, rng: random.Random) -> str:
-    """One finding in words, with what the habits leave of it."""
+def _said(finding: Finding, habits: Habits, style: str, rng: random.Random, cause: str) -> str:
+    """One finding in words, with what the habits leave of it, and the complaint that it is said to cause."""
     part, level = finding.part, finding.level
     with_side = rng.random() < habits.side
     place = finding.place[0 if style == "typed" else 1] if with_side else finding.place[2]
+    if with_side and style == "spoken" and place and rng.random() < 0.25:
+        side, _, axle = place.partition(" ")
+        place = f"{SPOKEN_SIDES[side]} {axle}".strip()
     what = f"{place} {part.short if style == 'typed' else part.name}".strip()
     reading = ""
     if finding.reading is not None and rng.random() < habits.reading:
         reading = _reading(max(finding.reading, 0), part.unit, style)
     words = getattr(part, level)
-    named = level == "good" or rng.random() < habits.condition
-    condition = rng.choice(words if named else VAGUE)
+    if level != "good" and rng.random() >= habits.condition:
+        words = ("not great",) if level == "watch" else VAGUE
+    condition = rng.choice(words)
     ending = ""
     if finding.done:
         ending = part.done if style == "typed" else f"{part.done} it"
     elif level == "unsafe" and habits.plays_down:
         ending = rng.choice(PLAYED_DOWN)
     elif level != "good" and rng.random() < habits.ending:
-        ending = rng.choice(ENDINGS[style, level])
+        ending = rng.choice(
+            FLUID_ENDINGS[part.done] if level == "bad" and part.done in FLUID_ENDINGS else ENDINGS[style, level]
+        )
         if level == "unsafe" and rng.random() < habits.customer_told:
             ending += f", {rng.choice(TOLD[style])}" if style != "sentence" else f". {rng.choice(TOLD[style])}"
+    shape = rng.choice(SHAPES[style, bool(reading)])
     be = "are" if part.plural else "is"
-    if style == "typed":
-        return ", ".join(filter(None, (f"{what} {reading}".strip(), condition, ending)))
-    if style == "spoken":
-        middle = f"{be} at {reading} {condition}" if reading else f"{be} {condition}"
-        return ", ".join(filter(None, (f"{what} {middle}", ending)))
-    middle = f"{be} {condition} at {reading}" if reading else f"{be} {condition}"
-    return ", ".join(filter(None, (f"The {what} {middle}", ending)))
+    said = shape.format(what=what, it="they" if part.plural else "it", be=be, condition=condition, reading=reading)
+    return ", ".join(filter(None, (said, f"causing the {cause}" if cause else "", ending)))
 
 
 def _reading(value: int, unit: str, style: str) -> str:
@@ -385,8 +452,9 @@ def _reading(value: int, unit: str, style: str) -> str:
         number = f"{value / 10:.1f}"
         return f"{number}V" if style == "typed" else f"{number} volts"
     if style == "spoken":
-        number = NUMBER_WORDS[value]
-        return f"{number} thirty-seconds" if unit == "32nds" else f"{number} millimeters"
+        return (
+            f"{NUMBER_WORDS[value]} {'thirty-second' if unit == '32nds' else 'millimeter'}{'' if value == 1 else 's'}"
+        )
     if unit == "32nds":
         return f"{value}/32"
     return f"{value}mm" if style == "typed" else f"{value} mm"

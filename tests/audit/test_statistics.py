@@ -24,6 +24,7 @@ from talkaround.audit.statistics import (
     ratio_mean,
     sample_size,
     share_of,
+    standing_out,
     weighted_kappa,
     wilson,
 )
@@ -341,6 +342,33 @@ def test_forty_people_who_are_all_alike_accuse_nobody() -> None:
 def test_the_same_caution_still_sees_a_habit() -> None:
     careful = per_comparison(0.95, 40 * 15)
     assert apart(wilson(180, 300, careful), wilson(39 * 270, 39 * 300, careful))
+
+
+def test_one_who_never_does_it_makes_nobody_else_stand_out() -> None:
+    rng = np.random.default_rng(2)
+    careful = per_comparison(0.95, 40 * 15)
+    crew = {f"T{n:02d}": (int(rng.binomial(3000, 0.93)), 3000) for n in range(1, 41)} | {"T07": (0, 3000)}
+    met, due = map(sum, zip(*(count for who, count in crew.items() if who != "T07"), strict=True))
+    assert standing_out(crew, careful) == {"T07": (met, due)}
+    # Held against all the others as they are, some of the alike would be "better" than the others.
+    dragged = [
+        who
+        for who, (own, n) in crew.items()
+        if apart(wilson(own, n, careful), wilson(met - own, due + 3000 - n, careful)) and who != "T07"
+    ]
+    assert dragged
+
+
+def test_the_farthest_off_stands_first_and_everyone_is_held_against_the_rest() -> None:
+    crew = {f"T{n:02d}": (450, 500) for n in range(1, 11)} | {"T03": (350, 500), "T08": (100, 500), "T09": (500, 500)}
+    assert standing_out(crew) == {"T08": (3150, 3500), "T03": (3150, 3500), "T09": (3150, 3500)}
+    assert list(standing_out(crew)) == ["T08", "T03", "T09"]
+
+
+def test_without_a_majority_nobody_stands_out() -> None:
+    assert standing_out({"A": (90, 100), "B": (10, 100)}) == {}
+    assert standing_out({f"A{n}": (90, 100) for n in range(3)} | {f"B{n}": (10, 100) for n in range(3)}) == {}
+    assert standing_out({"A": (90, 100)}) == standing_out({}) == standing_out({"A": (90, 100), "B": (0, 0)}) == {}
 
 
 # The mean of scores

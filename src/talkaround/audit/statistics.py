@@ -6,7 +6,7 @@ never percent. All of them raise ``ValueError`` with one line where the numbers 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from math import ceil, cos, erfc, inf, log, pi, sin, sqrt
 from statistics import NormalDist
@@ -216,6 +216,41 @@ def per_comparison(confidence: float, comparisons: int) -> float:
 def apart(a: Interval, b: Interval) -> bool:
     """Whether two intervals ``(low, high)`` share no point; intervals that touch are not apart."""
     return a[1] < b[0] or b[1] < a[0]
+
+
+def standing_out(counts: Mapping[str, Count], confidence: float = 0.95) -> dict[str, Count]:
+    """Who lies apart from all the others together, with the count that each was held against, the farthest off first.
+
+    Wilson intervals of the one and of the others together, both at ``confidence`` (see ``per_comparison``); of those that
+    are ``apart``, the one with the widest gap is set aside, and the rest are looked at again without it, until nobody
+    lies apart. Otherwise one who never does a thing would drag the others down so far that everybody else looked better
+    than them (masking; the stepwise way of Rosner 1983, Technometrics 25:165-172, with our own measure of distance).
+    The counts given back are of those who are left at the end. They must be more than half: without such a majority there
+    is nobody to lie apart from, and the answer is empty (so it is for two people).
+
+    Those with nothing due never stand out. Raises ``ValueError`` as ``wilson``.
+    """
+    left = {who: count for who, count in counts.items() if count[1]}
+    own = {who: wilson(*count, confidence) for who, count in left.items()}
+    most = (len(left) - 1) // 2
+    met, due = sum(count[0] for count in left.values()), sum(count[1] for count in left.values())
+    aside: list[str] = []
+    while len(left) > 1:
+        gaps = {}
+        for who, (met_own, due_own) in left.items():
+            others = wilson(met - met_own, due - due_own, confidence)
+            if apart(own[who], others):
+                gaps[who] = max(own[who][0] - others[1], others[0] - own[who][1])
+        if not gaps:
+            break
+        if len(aside) == most:
+            return {}
+        farthest = max(gaps, key=gaps.__getitem__)
+        aside.append(farthest)
+        met, due = met - left[farthest][0], due - left[farthest][1]
+        del left[farthest]
+    # Whoever was set aside while others still blurred the picture may not lie apart from those who are left.
+    return {who: (met, due) for who in aside if apart(own[who], wilson(met, due, confidence))}
 
 
 def ratio_mean(n: int, sum_x: float, sum_xx: float, confidence: float = 0.95) -> tuple[float, float, float]:

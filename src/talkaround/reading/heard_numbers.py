@@ -36,7 +36,7 @@ def heard_in_digits(words: list[str], i: int) -> Number | None:
     return None
 
 
-_SOUND_LIKE = {"for": 4, "to": 2, "too": 2, "won": 1, "ate": 8}
+SOUND_LIKE = {"for": 4, "to": 2, "too": 2, "won": 1, "ate": 8}
 _BEFORE_NUMBER = frozenset(
     {
         "is",
@@ -64,7 +64,7 @@ def heard_as_word(words: list[str], i: int) -> Number | None:
 
     Only behind a verb of being or a place, where no length of time can stand ("cranked it for 30 seconds" is one).
     """
-    value = _SOUND_LIKE.get(words[i])
+    value = SOUND_LIKE.get(words[i])
     if value is None or word(words, i - 1) not in _BEFORE_NUMBER:
         return None
     end = _thirty_second(words, i + 1)

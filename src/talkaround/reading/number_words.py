@@ -24,6 +24,7 @@ PARTS = {
     "half": 2, "third": 3, "quarter": 4, "fifth": 5, "sixth": 6, "eighth": 8, "tenth": 10, "sixteenth": 16,
 }  # fmt: skip
 _LONG_PARTS = {("thirty", "second"): 32, ("sixty", "fourth"): 64}
+_BEGINS_WHOLE = frozenset({*ONES, *TENS, *SCALES, "hundred", "a", "an"})
 ORDINALS = {
     w: n
     for n, w in enumerate(
@@ -33,6 +34,8 @@ ORDINALS = {
     )
 }
 _TENTHS = {f"{w[:-1]}ieth": n for w, n in TENS.items()}
+BEGINS_NUMBER = frozenset({*_BEGINS_WHOLE, *PARTS, *ORDINALS, *_TENTHS, *_OH, "point"})
+"""Every word that a number in words begins with, a part or an ordinal too."""
 _MOST_DIGITS = 4
 """Digits behind a point, leading noughts not counted; no gauge in a shop reads more."""
 
@@ -72,10 +75,11 @@ def word(words: list[str], i: int) -> str:
 
 def part_at(words: list[str], i: int) -> tuple[int, int] | None:
     """The denominator of a fraction: "quarter", "sixteenth", "thirty-second"."""
-    long = _LONG_PARTS.get((word(words, i), word(words, i + 1)))
-    if long:
-        return long, i + 2
-    return (PARTS[words[i]], i + 1) if word(words, i) in PARTS else None
+    w = word(words, i)
+    if w in PARTS:
+        return PARTS[w], i + 1
+    long = _LONG_PARTS.get((w, word(words, i + 1))) if w in TENS else None
+    return (long, i + 2) if long else None
 
 
 def below_hundred(words: list[str], i: int) -> tuple[int, int] | None:
@@ -131,7 +135,10 @@ def _said_short(words: list[str], j: int) -> bool:
 
 def whole(words: list[str], i: int) -> tuple[int, int] | None:
     """A spoken whole number, with "and" as in the UK or without."""
-    if word(words, i) in ("a", "an") and (word(words, i + 1) == "hundred" or word(words, i + 1) in SCALES):
+    # Asked of every word of a note, and nearly always in vain.
+    if not 0 <= i < len(words) or words[i] not in _BEGINS_WHOLE:
+        return None
+    if words[i] in ("a", "an") and (word(words, i + 1) == "hundred" or word(words, i + 1) in SCALES):
         words = [*words[:i], "one", *words[i + 1 :]]
     group = _below_thousand(words, i)
     if group is None and word(words, i) not in SCALES:

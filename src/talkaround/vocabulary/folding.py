@@ -38,6 +38,8 @@ TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+_MOST_KEPT = 50_000
+"""Words whose folding is kept; a note's are nearly all among them, the names and codes of a million notes are not."""
 _POSSESSIVE = re.compile(r"['’](?:s|S)$")
 _APOSTROPHE = re.compile(r"['’]")
 
@@ -58,6 +60,8 @@ class Folder:
     def fold(self, word: str) -> tuple[str, ...]:
         found = self._cache.get(word)
         if found is None:
+            if len(self._cache) >= _MOST_KEPT:
+                self._cache.clear()
             found = self._cache[word] = self._fold(word)
         return found
 

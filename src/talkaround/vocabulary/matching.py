@@ -16,6 +16,7 @@ from talkaround.vocabulary.terms import many_new_objects
 if TYPE_CHECKING:
     from talkaround.vocabulary.terms import Phrase, Tag
 
+_UNKNOWN = "\N{MIDDLE DOT}"
 _TOKENIZER = "talkaround.folded_words"
 
 
@@ -45,10 +46,13 @@ class Matcher:
             numbers = {word: number(word) for word in {w for p in phrases for w in p}}
             patterns: list[Any] = [[numbers[w] for w in phrase] for phrase in phrases]
             self._matcher.add("phrase", patterns)
+        self._known = frozenset(numbers)
 
     def find(self, words: Sequence[str]) -> list[tuple[int, int, tuple[Tag, ...]]]:
         """All phrases as ``(first word, word after the last, tags)``, overlapping ones too, in order of their start."""
         if not words:
             return []
-        found = self._matcher(Doc(self._vocab, words=list(words)))
+        # No phrase has a word that is unknown here; spaCy would keep each for good, and years of notes hold millions.
+        known = self._known
+        found = self._matcher(Doc(self._vocab, words=[w if w in known else _UNKNOWN for w in words]))
         return sorted((begin, end, self._phrases[tuple(words[begin:end])]) for _, begin, end in found)
