@@ -128,7 +128,12 @@ def test_what_is_said_comes_before_all_figures(page: Element) -> None:
 
 
 def test_where_nothing_stands_out_it_says_so() -> None:
-    assert "Nothing stands out" in section(read(as_html(reports.quiet())), "stands-out").text
+    rich = reports.rich()
+    calm = rich.model_copy(update={"stands_out": [], "charts": rich.charts[1:2], "before_after": []})
+    assert "Nothing stands out: nobody lies apart" in section(read(as_html(calm)), "stands-out").text
+    one = read(as_html(reports.quiet()))
+    assert "Nothing stands out; there is nobody to compare with." in section(one, "stands-out").text
+    assert "Nobody lies apart" not in one.text
     empty = read(as_html(reports.empty()))
     assert "There was no order to audit." in section(empty, "stands-out").text
     assert "Nothing stands out" not in empty.text
@@ -316,7 +321,7 @@ def test_what_was_seen_again_leads_to_its_orders() -> None:
 
 
 def test_a_reader_is_told_how_to_read_it(page: Element) -> None:
-    told = section(page, "how").text
+    told = section(page, "to-read-it").text
     for words in (
         "Wilson interval",
         "95 of 100",

@@ -10,6 +10,7 @@ CAUTION = (
     "An audit of notes judges what was written, not how anybody works on a vehicle. Go over it with the person whom it "
     "concerns before anything is made of it."
 )
+_ALONE = "Nothing stands out; there is nobody to compare with."
 _NOTHING = "Nothing stands out: nobody lies apart from all the others by more than chance explains."
 FEW = "too few to tell"
 VISIT_KINDS = {
@@ -55,7 +56,9 @@ def scope_sentence(scope: Scope) -> str:
 
 def nothing(report: Report) -> str:
     """What is said where nothing stands out."""
-    return _NOTHING if report.scope.orders else "There was no order to audit."
+    if not report.scope.orders:
+        return "There was no order to audit."
+    return _NOTHING if len(report.technicians) > 1 or len(report.shops) > 1 else _ALONE
 
 
 def said(sentences: Iterable[str]) -> tuple[str, ...]:

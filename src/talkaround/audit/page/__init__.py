@@ -103,7 +103,7 @@ def _sections(report: Report, link: Link) -> Iterator[Section]:
         yield "sample", "A sample to read by hand", _sample(report, link)
     if report.remarks:
         yield "remarks", "Remarks", (el("ul", *(el("li", r) for r in report.remarks), class_="sentences"),)
-    yield "how", "How to read this", _how(report)
+    yield "to-read-it", "How to read this", _how(report)
 
 
 def _section(id: str, heading: str, children: Sequence[str]) -> Safe:
@@ -167,7 +167,7 @@ def _everybody(report: Report) -> Sequence[str]:
     bodies = []
     for p in report.points:
         share = report.everybody.points.get(p.id, none)
-        label = el("th", el("span", _first_up(p.name), class_="name"), " ", el("span", p.asks, class_="asks"),
+        label = el("th", el("span", _first_up(p.name), class_="name"), " ", el("span", p.asks, class_="question"),
                    scope="rowgroup", colspan="2")  # fmt: skip
         bodies.append(el("tbody", el("tr", label, class_="label"),
                          el("tr", el("td", _drawn(p.name, share), class_="drawn"), _figures(share))))  # fmt: skip
@@ -195,6 +195,7 @@ def _score(row: Row) -> Sequence[str]:
 def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
     """A small table a point, each with a row for everyone who was ever asked for it, by name."""
     tables: list[Safe] = []
+    nobody = "Nobody lies apart from the others." if len(rows) > 1 else ""
     for point in report.points:
         those = [(r.who, r.points[point.id]) for r in rows if point.id in r.points]
         if not those:
@@ -204,7 +205,7 @@ def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
         names = {who for who, _ in those}
         apart = [s.sentence for s in report.stands_out if s.point == point.id and s.who in names]
         together = f"Everybody together: {percent(beside)}. " if beside is not None else ""
-        caption = f"{together}{' '.join(apart) or 'Nobody lies apart from the others.'}"
+        caption = f"{together}{' '.join(apart) or nobody}"
         shown = [_share_row(who, f"{who}, {point.name}", share, beside) for who, share in those]
         tables.append(_figure(_first_up(point.name), _interval_table(one, shown, caption)))
     scored = [r for r in rows if r.score]
@@ -220,7 +221,9 @@ def _figure(heading: str, table: Safe) -> Safe:
 
 
 def _interval_table(one: str, rows: Sequence[str], caption: str) -> Safe:
-    return el("table", el("caption", caption), _interval_heads(one), el("tbody", *rows), class_="intervals")
+    return el(
+        "table", el("caption", caption) if caption else "", _interval_heads(one), el("tbody", *rows), class_="intervals"
+    )
 
 
 def _interval_heads(one: str, drawn: str = "Share and interval", figures: str = "Share, kept of due",
