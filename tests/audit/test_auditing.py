@@ -147,7 +147,7 @@ def test_one_who_never_names_the_side_stands_out_and_nobody_else_does(tmp_path: 
     assert {(s.who, s.point) for s in report.stands_out if s.below} == {("Di", "place-given")}
     (told,) = [s for s in report.stands_out if s.below]
     assert told.sentence == (
-        "Di, place given: 0 of 100 occasions (60 in all), less often than all others together (100 of 100)."
+        "Di, place given: 0 of 100 occasions (60 in all), less often than the others together (100 of 100)."
     )
     assert len(told.examples) == 3
     assert all("ball joint" in e.words for e in told.examples)

@@ -26,7 +26,6 @@ from talkaround.audit.report import (
     Visits,
 )
 from talkaround.audit.statistics import (
-    apart,
     change_point,
     newcombe,
     p_chart,
@@ -34,6 +33,7 @@ from talkaround.audit.statistics import (
     ratio_mean,
     sample_size,
     share_of,
+    standing_out,
     weighted_kappa,
 )
 from talkaround.audit.tally import Asked, Key, Tally, sums_of
@@ -160,17 +160,14 @@ class _Made:
     def who_stands_out(self, technicians: list[str], comparisons: int, tally: Tally) -> list[StandsOut]:
         sure = per_comparison(self.asked.confidence, comparisons)
         of_each = self.of.by("technician", "point")
-        whole = self.of.by("point")
         out = []
         for point in self.points.values():
-            met_all, due_all = whole[(point.id,)]
-            for who in technicians:
-                met, due = of_each.get((who, point.id), (0, 0))
-                if min(due, due_all - due) < FEW:
-                    continue
-                own, others = self.share(met, due, sure), self.share(met_all - met, due_all - due, sure)
+            counts = {who: of_each.get((who, point.id), (0, 0)) for who in technicians}
+            apart_from = standing_out({who: c for who, c in counts.items() if c[1] >= FEW}, sure)
+            for who in sorted(apart_from):
+                own, others = self.share(*counts[who], sure), self.share(*apart_from[who], sure)
                 a, b = own.share or 0, others.share or 0
-                if abs(a - b) < WORTH_A_WORD or not apart((own.low, own.high), (others.low, others.high)):
+                if abs(a - b) < WORTH_A_WORD:
                     continue
                 examples = [e for _, _, e in tally.examples.get((who, point.id), [])] if a < b else []
                 out.append(
@@ -283,7 +280,7 @@ def of_100(share: float | None) -> str:
 def _stands_out(who: str, point: Point, own: Share, others: Share) -> str:
     more = "more" if (own.share or 0) > (others.share or 0) else "less"
     return (
-        f"{who}, {point.name}: {of_100(own.share)} occasions ({own.due:,} in all), {more} often than all others together "
+        f"{who}, {point.name}: {of_100(own.share)} occasions ({own.due:,} in all), {more} often than the others together "
         f"({of_100(others.share)})."
     )
 

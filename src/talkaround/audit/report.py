@@ -66,7 +66,7 @@ class Row(Told):
 
 
 class StandsOut(Told):
-    """Somebody whose interval lies apart from that of all the others together, on one point.
+    """Somebody whose interval lies apart from that of the others together, on one point: of all but who else stands out.
 
     The intervals here are widened for the number of comparisons made, so that chance alone accuses nobody.
     """
