@@ -75,7 +75,7 @@ def page() -> Element:
 
 def row(section: Element, heading: str, who: str) -> Element:
     """The row of somebody in the table of a point."""
-    table = next(d for d in section.all("div", class_="one-point") if d.all("h3")[0].text == heading)
+    table = next(d for d in section.all("details", class_="one-point") if d.all("h3")[0].text == heading)
     return next(r for r in table.all("tr") if r.all("th") and r.all("th")[0].text == who)
 
 
@@ -124,7 +124,8 @@ def test_what_is_said_comes_before_all_figures(page: Element) -> None:
         assert said in before, said
     out = section(page, "stands-out").text
     assert reports.NO_DIFFERENCE not in out, "what shows no difference does not stand out"
-    assert reports.NO_DIFFERENCE in section(page, "before-after").text
+    row = next(r for r in section(page, "before-after").all("tr") if r.text.startswith("Reading given"))
+    assert row.text.endswith("+1 (−5 to +7)")
 
 
 def test_where_nothing_stands_out_it_says_so() -> None:
@@ -151,6 +152,17 @@ def test_nobody_is_ranked(page: Element) -> None:
     for table in tables:
         names = [r.all("th")[0].text for r in table.all("tbody")[0].all("tr")]
         assert names == [t for t in reports.TECHNICIANS if t in names] and len(names) >= 11
+
+
+def test_what_says_the_most_is_not_folded_up(page: Element) -> None:
+    blocks = {d.all("h3")[0].text: d for d in section(page, "technicians").all("details", class_="one-point")}
+    unfolded = [heading for heading, d in blocks.items() if "open" in d.attributes]
+    assert unfolded == ["Reading given", "Right part came"]
+    assert reports.STANDS_OUT in blocks["Reading given"].all("summary")[0].text
+    assert "Nobody lies apart" in blocks["Place given"].all("summary")[0].text
+    # Three shops are seen at a glance, and are not compared with each other.
+    assert all("open" in d.attributes for d in section(page, "shops").all("details"))
+    assert "lies apart" not in section(page, "shops").text
 
 
 def test_a_row_tells_in_figures_what_it_draws(page: Element) -> None:

@@ -58,7 +58,7 @@ def nothing(report: Report) -> str:
     """What is said where nothing stands out."""
     if not report.scope.orders:
         return "There was no order to audit."
-    return _NOTHING if len(report.technicians) > 1 or len(report.shops) > 1 else _ALONE
+    return _NOTHING if len(report.technicians) > 1 else _ALONE
 
 
 def said(sentences: Iterable[str]) -> tuple[str, ...]:

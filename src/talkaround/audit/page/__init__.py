@@ -29,6 +29,9 @@ from talkaround.output._view import clean
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
+_FEW_ROWS = 6
+"""A table of no more rows is not folded up."""
+
 Link = Callable[[str], str]
 """The name of an order -> the address of its page, empty where it has none."""
 
@@ -129,7 +132,11 @@ def _stands_out(report: Report, link: Link) -> Sequence[str]:
 
 def _example(example: Example, link: Link) -> Safe:
     words = join((": ", el("q", example.words))) if example.words else ""
-    return el("li", _order(example.order, link), f", {example.date}" if example.date else "", words)
+    return el("li", _order(example.order, link), *_day(example.date), words)
+
+
+def _day(day: str) -> Sequence[str]:
+    return (", ", el("span", day, class_="day")) if day else ()
 
 
 def _order(name: str, link: Link) -> Safe:
@@ -145,8 +152,9 @@ def _before_after(report: Report, points: dict[str, Point]) -> Sequence[str]:
     ]  # fmt: skip
     heads = ("Point", "Before", "Since", "Difference, points of 100")
     table = el("table", _heads(*heads), el("tbody", *rows), class_="numbers before-since")
-    sentences = el("ul", *(el("li", b.sentence) for b in report.before_after), class_="sentences")
-    return (sentences, table)
+    told = [b.sentence for b in report.before_after if b.tells]
+    none = el("p", "These numbers show no difference.")
+    return (el("ul", *(el("li", sentence) for sentence in told), class_="sentences") if told else none, table)
 
 
 def _signed(x: float) -> str:
@@ -194,36 +202,36 @@ def _score(row: Row) -> Sequence[str]:
 
 def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
     """A small table a point, each with a row for everyone who was ever asked for it, by name."""
+    compared = rows is report.technicians and len(rows) > 1
     tables: list[Safe] = []
-    nobody = "Nobody lies apart from the others." if len(rows) > 1 else ""
     for point in report.points:
         those = [(r.who, r.points[point.id]) for r in rows if point.id in r.points]
         if not those:
             continue
         whole = report.everybody.points.get(point.id)
         beside = whole.share if whole else None
-        names = {who for who, _ in those}
-        apart = [s.sentence for s in report.stands_out if s.point == point.id and s.who in names]
-        together = f"Everybody together: {percent(beside)}. " if beside is not None else ""
-        caption = f"{together}{' '.join(apart) or nobody}"
+        apart = [s.sentence for s in report.stands_out if s.point == point.id] if compared else []
+        said = [f"Everybody together: {percent(beside)}."] if beside is not None else []
+        said += apart or (["Nobody lies apart from the others."] if compared else [])
         shown = [_share_row(who, f"{who}, {point.name}", share, beside) for who, share in those]
-        tables.append(_figure(_first_up(point.name), _interval_table(one, shown, caption)))
-    scored = [r for r in rows if r.score]
+        tables.append(_one_point(_first_up(point.name), one, " ".join(said), shown, unfolded=bool(apart)))
+    scored = [_mean_row(r) for r in rows if r.score]
     if scored:
-        tables.append(_figure("All points together, weighted", _interval_table(
-            one, [_mean_row(r) for r in scored], "What a note keeps of what it is asked for, the mean of each one’s notes."
-        )))  # fmt: skip
+        meant = "What a note keeps of what it is asked for, the mean of each one’s notes."
+        tables.append(_one_point("All points together, weighted", one, meant, scored, unfolded=False))
     return (interval_legend("everybody together"), el("div", *tables, class_="figures-grid"))
 
 
-def _figure(heading: str, table: Safe) -> Safe:
-    return el("div", el("h3", heading), table, class_="one-point")
+def _one_point(heading: str, one: str, sentence: str, rows: Sequence[str], *, unfolded: bool) -> Safe:
+    """Its sentence stands above the table, which is folded up on a screen where it is long and nobody stands out."""
+    table = _interval_table(one, rows, el("span", f"{heading}: {sentence}", class_="hidden"))
+    summary = el("summary", el("h3", heading), el("p", sentence))
+    opened = "open" if unfolded or len(rows) <= _FEW_ROWS else ""
+    return el("details", summary, table, class_="one-point", open=opened)
 
 
 def _interval_table(one: str, rows: Sequence[str], caption: str) -> Safe:
-    return el(
-        "table", el("caption", caption) if caption else "", _interval_heads(one), el("tbody", *rows), class_="intervals"
-    )
+    return el("table", el("caption", caption), _interval_heads(one), el("tbody", *rows), class_="intervals")
 
 
 def _interval_heads(one: str, drawn: str = "Share and interval", figures: str = "Share, kept of due",
@@ -384,7 +392,7 @@ def _visits(report: Report, link: Link) -> Sequence[str]:
 
 def _seen(s: Seen, link: Link) -> Safe:
     def visit(state: str, order: str, day: str) -> Safe:
-        return join((f"{state} (" if state else "(", _order(order, link), f", {day})" if day else ")"))
+        return join((f"{state} (" if state else "(", _order(order, link), *_day(day), ")"))
 
     return el("li", el("b", s.what), f", {s.vehicle}: ", visit(s.was, s.first, s.first_date), ", then ",
               visit(s.now, s.then, s.then_date))  # fmt: skip
