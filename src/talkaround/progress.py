@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -58,18 +59,32 @@ def shown(sources: list[str]) -> Iterator[Shown]:
 
 
 @contextmanager
-def counting(what: str) -> Iterator[Callable[[int], None]]:
-    """Takes how many of ``what`` are through, and shows it with the rate where standard error is a terminal."""
+def counting(what: str, total: int | None = None) -> Iterator[Callable[[int], None]]:
+    """Takes how many of ``what`` are through, and shows that with the rate where standard error is a terminal.
+
+    With ``total`` there is a bar and the time that is left.
+    """
     if not sys.stderr.isatty():
         yield lambda done: None
         return
     from rich.console import Console
-    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    columns = [TextColumn("{task.description}", markup=False), *([BarColumn()] if total else []), TimeElapsedColumn()]
+    columns += [TimeRemainingColumn()] if total else []
+    began, first = time.monotonic(), None
     with Progress(*columns, console=Console(stderr=True, no_color=True), transient=True) as bars:
-        task = bars.add_task(f"0 {what}", total=None)
-        yield lambda done: bars.update(task, description=f"{done:,} {what}", completed=done)
+        task = bars.add_task(f"0 {what}", total=total)
+
+        def show(done: int) -> None:
+            nonlocal began, first
+            if first is None:
+                # What is there from an earlier run comes at once, and says nothing of the rate.
+                began, first = time.monotonic(), done
+            rate = (done - first) / max(time.monotonic() - began, 1e-3)
+            bars.update(task, description=f"{done:,} {what}, {rate:,.0f} a second", completed=done)
+
+        yield show
 
 
 def _counted(sources: list[str], bars: Progress) -> Iterator[str]:

@@ -124,7 +124,7 @@ def test_what_cannot_be_read_is_told_and_stops_nothing(tmp_path: Path, vocabular
     place.write_text(f'{good}\n{{broken\n[1]\n{{"id": "x"}}\n{{"id": "y", "order": "{{}}"}}\n{good}\n')
     report = audited(str(place), vocabulary)
     assert (report.scope.orders, report.scope.unreadable) == (2, 4)
-    assert any("line 2" in r for r in report.remarks)
+    assert any("row 2" in r for r in report.remarks)
 
 
 @pytest.mark.parametrize("name", ["nothing-here", "empty", "notes.txt"])

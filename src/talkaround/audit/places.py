@@ -6,32 +6,21 @@ Nothing is loaded whole: a file of any size passes through in batches of :data:`
 from __future__ import annotations
 
 import csv
-import gzip
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from talkaround.rows import COLUMNS, Row, RowsError, is_rows, lines_of, parquet_rows, row_of, row_of_line
 
 if TYPE_CHECKING:
     from talkaround.desk.store import Store
     from talkaround.desk.store.tables import NoteRow
 
 BATCH = 500
-LINES = (".jsonl", ".ndjson", ".jsonl.gz", ".ndjson.gz")
 _WHO_AND_WHEN = ("technician", "shop", "date")
-_COLUMNS = (
-    "id", *_WHO_AND_WHEN, "vin", "plate", "odometer", "odometer_unit", "steering", "rule_book", "kind", "utterances",
-    "error", "order", "text",
-)  # fmt: skip
 _SQLITE = b"SQLite format 3\x00"
-
-Row = dict[str, Any]
-"""A row as it lies there: columns by name; ``order`` an order as JSON text or object, or ``text`` a note to be read.
-
-``broken`` stands in place of both where the row could not be taken up at all.
-"""
 
 
 class PlaceError(Exception):
@@ -48,8 +37,11 @@ def rows_of(place: str, about: Path | None = None) -> Iterator[list[Row]]:
     """
     told = _about(about)
     rows = _rows(place)
-    while batch := list(islice(rows, BATCH)):
-        yield [_with(row, told) for row in batch] if told else batch
+    try:
+        while batch := list(islice(rows, BATCH)):
+            yield [_with(row, told) for row in batch] if told else batch
+    except RowsError as error:
+        raise PlaceError(str(error)) from None
 
 
 def is_desk(place: str) -> bool:
@@ -79,13 +71,13 @@ def _of_folder(folder: Path) -> Iterator[Row]:
     files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     parquet = [p for p in files if p.suffix == ".parquet"]
     if parquet:
-        return _of_parquet(parquet)
-    lines = [p for p in files if p.name.endswith(LINES)]
-    if lines:
-        return (row for path in lines for row in _of_lines(path))
+        return chain.from_iterable(parquet_rows(parquet, BATCH))
+    rows = [p for p in files if is_rows(p)]
+    if rows:
+        return chain.from_iterable(_of_lines(path) for path in rows)
     orders = [p for p in files if p.suffix == ".json"]
     if orders:
-        return (row for path in orders for row in _of_json(path))
+        return chain.from_iterable(_of_json(path) for path in orders)
     raise PlaceError(
         f"{folder}: holds no orders. Write them there with `talkaround write NOTE... --out {folder}` or `talkaround bulk`."
     )
@@ -93,8 +85,8 @@ def _of_folder(folder: Path) -> Iterator[Row]:
 
 def _of_file(path: Path) -> Iterator[Row]:
     if path.suffix == ".parquet":
-        return _of_parquet([path])
-    if path.name.endswith(LINES):
+        return chain.from_iterable(parquet_rows([path], BATCH))
+    if is_rows(path):
         return _of_lines(path)
     if path.suffix == ".json":
         return _of_json(path)
@@ -104,54 +96,9 @@ def _of_file(path: Path) -> Iterator[Row]:
     )
 
 
-def _of_parquet(files: list[Path]) -> Iterator[Row]:
-    """Through DuckDB: it reads Parquet column by column and batch by batch, however many files and however large."""
-    import duckdb
-
-    # Every file is found by name, so that a folder with a bracket in its name is no pattern.
-    with duckdb.connect() as db:
-        try:
-            found = db.from_parquet([_literal(p) for p in files], union_by_name=True)
-        except duckdb.Error as error:
-            raise PlaceError(f"{files[0]}: cannot be read as Parquet ({_first_line(error)}). Write it anew.") from None
-        wanted = [c for c in _COLUMNS if c in found.columns]
-        if not {"order", "text"} & set(wanted):
-            raise PlaceError(
-                f"{files[0]}: has no column `order` or `text`. Give what `talkaround bulk` wrote, or a file of notes."
-            )
-        reader = found.select(*(f'"{c}"' for c in wanted)).to_arrow_reader(BATCH)
-        try:
-            for batch in reader:
-                yield from batch.to_pylist()
-        except OSError as error:
-            raise PlaceError(f"{files[0]}: cannot be read to its end ({_first_line(error)}). Write it anew.") from None
-
-
-def _literal(path: Path) -> str:
-    """The path as DuckDB takes it for one file and no pattern."""
-    return "".join(f"[{c}]" if c in "*?[" else c for c in str(path))
-
-
 def _of_lines(path: Path) -> Iterator[Row]:
-    try:
-        with _opened(path) as f:
-            for number, line in enumerate(f, 1):
-                if line.strip():
-                    yield _row(line, f"{path}, line {number}")
-    except OSError as error:
-        raise PlaceError(
-            f"{path}: cannot be read ({error.strerror or error}). Check the name and its rights."
-        ) from None
-
-
-@contextmanager
-def _opened(path: Path) -> Iterator[IO[bytes]]:
-    with path.open("rb") as f:
-        if path.suffix == ".gz":
-            with gzip.open(f) as unpacked:
-                yield unpacked  # type: ignore[misc]
-        else:
-            yield f
+    for number, line in enumerate(lines_of(path), 1):
+        yield _told_where(row_of_line(line), f"{path}, row {number}")
 
 
 def _of_json(path: Path) -> Iterator[Row]:
@@ -164,28 +111,12 @@ def _of_json(path: Path) -> Iterator[Row]:
         yield {"broken": f"{path}: is no JSON"}
         return
     for each in found if isinstance(found, list) else [found]:
-        yield _as_row(each, str(path), path.stem)
+        row = _told_where(row_of(each), str(path))
+        yield row if isinstance(found, list) else {**row, "id": path.stem}
 
 
-def _row(line: bytes, where: str) -> Row:
-    try:
-        found = json.loads(line)
-    except ValueError:
-        return {"broken": f"{where}: is no JSON"}
-    return _as_row(found, where, "")
-
-
-def _as_row(found: Any, where: str, name: str) -> Row:
-    if not isinstance(found, dict):
-        return {"broken": f"{where}: is no object"}
-    if "schema_version" in found:
-        return {"id": name or _name_of(found), "order": found}
-    return {k: found[k] for k in _COLUMNS if k in found}
-
-
-def _name_of(order: Row) -> str:
-    note = order.get("note")
-    return str(note.get("name", "")) if isinstance(note, dict) else ""
+def _told_where(row: Row, where: str) -> Row:
+    return {"broken": f"{where}: {row['broken']}"} if "broken" in row else row
 
 
 def _of_desk(place: str) -> Iterator[Row]:
@@ -224,7 +155,7 @@ def _desk_row(note: NoteRow, technician: str) -> Row:
     if isinstance(odometer, dict):
         given["odometer"], given["odometer_unit"] = odometer.get("value"), odometer.get("unit")
     return {
-        **{k: v for k, v in given.items() if k in _COLUMNS},
+        **{k: v for k, v in given.items() if k in COLUMNS},
         "id": str(note.id),
         "technician": technician,
         "date": note.at.date().isoformat(),
@@ -259,4 +190,4 @@ def _first_line(error: BaseException) -> str:
     return (str(error).splitlines() or [type(error).__name__])[0]
 
 
-__all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]
+__all__ = ["BATCH", "PlaceError", "is_desk", "rows_of", "rows_of_store"]

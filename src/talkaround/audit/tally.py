@@ -16,10 +16,11 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from talkaround.audit.places import Row
 from talkaround.audit.points import Occasion, Points, Written
 from talkaround.audit.report import Example, Sampled
-from talkaround.models import SEVERITIES, Line, Note, RepairOrder, Steering
+from talkaround.models import SEVERITIES, Line, RepairOrder
+from talkaround.pipeline import write_order
+from talkaround.rows import BadRow, Row, note_of
 from talkaround.vocabulary import Vocabulary
 
 _EXAMPLES = 3
@@ -220,24 +221,14 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
             return RepairOrder.model_validate_json(held)
         if held is not None:
             return RepairOrder.model_validate(held)
+        note, steering, book = note_of(row)
+        return write_order(note, vocabulary=vocabulary, steering=steering or "left-hand", rule_book=book)
     except ValidationError as error:
         first = error.errors()[0]
         at = ".".join(map(str, first["loc"]))
         raise _Unreadable(f"{where}: holds no order ({at}: {first['msg']})") from None
-    return _read_now(row, where, vocabulary)
-
-
-def _read_now(row: Row, where: str, vocabulary: Vocabulary) -> RepairOrder:
-    from talkaround.pipeline import write_order
-
-    steering: Steering = "right-hand" if row.get("steering") == "right-hand" else "left-hand"
-    fields = {"name": where, "text": row.get("text")} | {k: row[k] for k in ("kind", "utterances") if row.get(k)}
-    try:
-        note = Note.model_validate(fields)
-        return write_order(note, vocabulary=vocabulary, steering=steering, rule_book=row.get("rule_book") or None)
-    except ValidationError as error:
-        first = error.errors()[0]
-        raise _Unreadable(f"{where}: holds no note ({first['loc'][0]}: {first['msg']})") from None
+    except BadRow as error:
+        raise _Unreadable(f"{where}: {error}") from None
 
 
 def _example(o: Occasion, order: RepairOrder, name: str, technician: str, day: date | None) -> Example:

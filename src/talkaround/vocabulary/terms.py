@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -21,6 +21,7 @@ from talkaround.vocabulary.schema import (
     Quantity,
     System,
     Unit,
+    in_scope,
 )
 
 if TYPE_CHECKING:
@@ -103,6 +104,26 @@ class Vocabulary:
         # Two last words say more than the kind, one says less.
         tries = [*(w for w in last_words if w == component or "-" in w), *chain, *last_words[-1:]]
         return next((self.plain[t] for t in tries if t in self.plain), "")
+
+    def cautions_of(self, component: str) -> tuple[str, ...]:
+        """The ids of the cautions that work on a component calls for, whatever the work; kept for the next time."""
+        found = self._cautions_of.get(component)
+        if found is None:
+            comp = self.components[component]
+
+            def takes_in(scopes: Iterable[str]) -> bool:
+                return any(in_scope(s, component, comp) or s in comp.safety for s in scopes)
+
+            found = self._cautions_of[component] = tuple(
+                id
+                for id, c in self.cautions.items()
+                if takes_in(c.when) and not any(in_scope(s, component, comp) for s in c.unless)
+            )
+        return found
+
+    @cached_property
+    def _cautions_of(self) -> dict[str, tuple[str, ...]]:
+        return {}
 
     @cached_property
     def matcher(self) -> Matcher:
