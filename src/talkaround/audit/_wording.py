@@ -10,7 +10,8 @@ CAUTION = (
     "An audit of notes judges what was written, not how anybody works on a vehicle. Go over it with the person whom it "
     "concerns before anything is made of it."
 )
-NOTHING = "Nothing stands out: nobody’s notes lie apart from those of all the others by more than chance explains."
+_ALONE = "Nothing stands out; there is nobody to compare with."
+_NOTHING = "Nothing stands out: nobody lies apart from all the others by more than chance explains."
 FEW = "too few to tell"
 VISIT_KINDS = {
     "came-back": "deferred, and came back", "got-worse": "got worse between visits",
@@ -20,9 +21,9 @@ VISIT_KINDS = {
 
 
 def percent(share: float | None) -> str:
-    """``65%``; what is not quite none or all is not rounded to it. A dash where nothing was due."""
+    """``65%``; what is not quite none or all is not rounded to it. A hyphen where nothing was due."""
     if share is None:
-        return "–"
+        return "-"
     if 0 < share < 0.01:
         return "under 1%"
     if 0.99 < share < 1:
@@ -48,9 +49,16 @@ def scope_sentence(scope: Scope) -> str:
     days = f" from {scope.first} to {scope.last}" if scope.first else ""
     who = [counted(n, word) for n, word in ((scope.technicians, "technician"), (scope.shops, "shop")) if n]
     by = f", by {' in '.join(who)}" if scope.technicians else f", of {who[0]}" if who else ""
-    narrowed = f", narrowed to {'; '.join(scope.narrowed)}" if scope.narrowed else ""
+    narrowed = f"; only {', '.join(scope.narrowed)}" if scope.narrowed else ""
     lines = counted(scope.lines, "line")
     return f"{scope.place}: {counted(scope.orders, 'order')} with {lines}{days}{by}{narrowed}."
+
+
+def nothing(report: Report) -> str:
+    """What is said where nothing stands out."""
+    if not report.scope.orders:
+        return "There was no order to audit."
+    return _NOTHING if len(report.technicians) > 1 else _ALONE
 
 
 def said(sentences: Iterable[str]) -> tuple[str, ...]:
@@ -59,7 +67,7 @@ def said(sentences: Iterable[str]) -> tuple[str, ...]:
 
 
 def what_stands_out(report: Report) -> tuple[str, ...]:
-    """The sentences that come before all numbers: who stands out, what changed for good, what a new way brought."""
+    """The sentences before all numbers: who stands out, what changed for good, what a new way brought; empty for nothing."""
     return said(
         (
             *(s.sentence for s in report.stands_out),
@@ -86,6 +94,6 @@ def kappa_words(agreement: Agreement) -> str:
 
 
 __all__ = [
-    "CAUTION", "FEW", "NOTHING", "VISIT_KINDS", "between", "counted", "kappa_words", "met_of", "percent", "played",
+    "CAUTION", "FEW", "VISIT_KINDS", "between", "counted", "kappa_words", "met_of", "nothing", "percent", "played",
     "said", "scope_sentence", "what_stands_out",
 ]  # fmt: skip

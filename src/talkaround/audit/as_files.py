@@ -29,7 +29,7 @@ COLUMNS: dict[str, dict[str, type]] = {
     "agreement": {"who": str, "lines": int, "kappa": float, "low": float, "high": float, "few": bool},
     "agreement-table": {"who": str, "said": str, "rule_book": str, "count": int},
     "before-after": {"point": str, "marked": str, "before_met": int, "before_due": int, "after_met": int,
-                     "after_due": int, "difference": float, "low": float, "high": float, "sentence": str},
+                     "after_due": int, "difference": float, "low": float, "high": float, "tells": bool, "sentence": str},
     "visits": {"kind": str, "count": int, "vehicle": str, "what": str, "was": str, "now": str, "first": str,
                "first_date": str, "then": str, "then_date": str},
     "sample": {"seed": int, "order": str, "date": str, "technician": str, "shop": str, "text": str},
@@ -90,7 +90,7 @@ def tables(report: Report) -> dict[str, list[Cells]]:
         ],
         "before-after": [
             (b.point, report.marked, b.before.met, b.before.due, b.after.met, b.after.due, b.difference, b.low, b.high,
-             b.sentence)
+             b.tells, b.sentence)
             for b in report.before_after
         ],
         "visits": list(_visits(report)),

@@ -67,6 +67,10 @@ class Seat:
     def takes_notes(self) -> bool:
         return self.account.role in ("writer", "technician")
 
+    @property
+    def audits(self) -> bool:
+        return self.account.role == "auditor"
+
     def may_see(self, by_id: int) -> bool:
         """Whether a note of that account, and its order, is for this person: a technician sees his own."""
         return self.account.role != "technician" or by_id == self.account.id

@@ -18,7 +18,7 @@ from talkaround.desk.accounts import Accounts
 from talkaround.desk.changes import CannotChange
 from talkaround.desk.listening import Listener, Listening
 from talkaround.desk.orders import Frozen, NotThere, Orders, Overtaken
-from talkaround.desk.pages import accounts, api, history, mending, signing, taking, teaching
+from talkaround.desk.pages import accounts, api, auditing, history, mending, signing, taking, teaching
 from talkaround.desk.pages.common import (
     NotForYou,
     NotSignedIn,
@@ -68,7 +68,7 @@ def create_app(
     app.state.store, app.state.reader, app.state.orders = store, reader, orders
     app.state.accounts, app.state.listening, app.state.secure = Accounts(store), listening, secure
     app.mount("/static", StaticFiles(directory=_STATIC), name="static")
-    for room in (accounts, taking, mending, history, signing, teaching, api):
+    for room in (accounts, taking, mending, history, signing, teaching, auditing, api):
         app.include_router(room.router)
     _troubles(app)
     return app

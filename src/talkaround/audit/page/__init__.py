@@ -8,12 +8,12 @@ from importlib.resources import files
 from talkaround.audit._wording import (
     CAUTION,
     FEW,
-    NOTHING,
     VISIT_KINDS,
     between,
     counted,
     kappa_words,
     met_of,
+    nothing,
     percent,
     played,
     said,
@@ -24,9 +24,13 @@ from talkaround.audit.page.charts import axis, interval, interval_legend, legend
 from talkaround.audit.report import Agreement, Chart, Example, Point, Report, Row, Seen, Share
 from talkaround.models import SEVERITIES
 from talkaround.output._markup import Safe, css_string, el, join
+from talkaround.output._view import clean
 
 # Nothing may be fetched and nothing may run, even if a note should find a way past the escaping.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+
+_FEW_ROWS = 6
+"""A table of no more rows is not folded up."""
 
 Link = Callable[[str], str]
 """The name of an order -> the address of its page, empty where it has none."""
@@ -62,7 +66,7 @@ def body(report: Report, link: Link = lambda order: "") -> Safe:
     sections = [section for section in _sections(report, link) if section]
     names = [el("li", el("a", heading, href=f"#{id}-heading")) for id, heading, _ in sections]
     contents = el("nav", el("ul", *names), class_="contents", aria_label="In this audit")
-    return el(
+    whole = el(
         "div",
         el("p", scope_sentence(report.scope), class_="scope"),
         el("p", CAUTION, class_="caution"),
@@ -70,6 +74,7 @@ def body(report: Report, link: Link = lambda order: "") -> Safe:
         *(_section(*section) for section in sections),
         class_="audit",
     )
+    return Safe(clean(whole))
 
 
 Section = tuple[str, str, Sequence[str]]
@@ -101,7 +106,7 @@ def _sections(report: Report, link: Link) -> Iterator[Section]:
         yield "sample", "A sample to read by hand", _sample(report, link)
     if report.remarks:
         yield "remarks", "Remarks", (el("ul", *(el("li", r) for r in report.remarks), class_="sentences"),)
-    yield "how", "How to read this", _how(report)
+    yield "to-read-it", "How to read this", _how(report)
 
 
 def _section(id: str, heading: str, children: Sequence[str]) -> Safe:
@@ -113,7 +118,7 @@ def _section(id: str, heading: str, children: Sequence[str]) -> Safe:
 
 def _stands_out(report: Report, link: Link) -> Sequence[str]:
     if not what_stands_out(report):
-        return (el("p", NOTHING, class_="nothing"),)
+        return (el("p", nothing(report), class_="nothing"),)
     items: list[Safe] = []
     for one in report.stands_out:
         examples = el("ul", *(_example(e, link) for e in one.examples), class_="examples") if one.examples else ""
@@ -127,7 +132,11 @@ def _stands_out(report: Report, link: Link) -> Sequence[str]:
 
 def _example(example: Example, link: Link) -> Safe:
     words = join((": ", el("q", example.words))) if example.words else ""
-    return el("li", _order(example.order, link), f", {example.date}" if example.date else "", words)
+    return el("li", _order(example.order, link), *_day(example.date), words)
+
+
+def _day(day: str) -> Sequence[str]:
+    return (", ", el("span", day, class_="day")) if day else ()
 
 
 def _order(name: str, link: Link) -> Safe:
@@ -143,8 +152,9 @@ def _before_after(report: Report, points: dict[str, Point]) -> Sequence[str]:
     ]  # fmt: skip
     heads = ("Point", "Before", "Since", "Difference, points of 100")
     table = el("table", _heads(*heads), el("tbody", *rows), class_="numbers before-since")
-    sentences = el("ul", *(el("li", b.sentence) for b in report.before_after), class_="sentences")
-    return (sentences, table)
+    told = [b.sentence for b in report.before_after if b.tells]
+    none = el("p", "These numbers show no difference.")
+    return (el("ul", *(el("li", sentence) for sentence in told), class_="sentences") if told else none, table)
 
 
 def _signed(x: float) -> str:
@@ -165,7 +175,7 @@ def _everybody(report: Report) -> Sequence[str]:
     bodies = []
     for p in report.points:
         share = report.everybody.points.get(p.id, none)
-        label = el("th", el("span", _first_up(p.name), class_="name"), " ", el("span", p.asks, class_="asks"),
+        label = el("th", el("span", _first_up(p.name), class_="name"), " ", el("span", p.asks, class_="question"),
                    scope="rowgroup", colspan="2")  # fmt: skip
         bodies.append(el("tbody", el("tr", label, class_="label"),
                          el("tr", el("td", _drawn(p.name, share), class_="drawn"), _figures(share))))  # fmt: skip
@@ -192,6 +202,7 @@ def _score(row: Row) -> Sequence[str]:
 
 def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
     """A small table a point, each with a row for everyone who was ever asked for it, by name."""
+    compared = rows is report.technicians and len(rows) > 1
     tables: list[Safe] = []
     for point in report.points:
         those = [(r.who, r.points[point.id]) for r in rows if point.id in r.points]
@@ -199,22 +210,24 @@ def _by(one: str, rows: list[Row], report: Report) -> Sequence[str]:
             continue
         whole = report.everybody.points.get(point.id)
         beside = whole.share if whole else None
-        names = {who for who, _ in those}
-        apart = [s.sentence for s in report.stands_out if s.point == point.id and s.who in names]
-        together = f"Everybody together: {percent(beside)}. " if beside is not None else ""
-        caption = f"{together}{' '.join(apart) or 'Nobody lies apart from the others.'}"
+        apart = [s.sentence for s in report.stands_out if s.point == point.id] if compared else []
+        said = [f"Everybody together: {percent(beside)}."] if beside is not None else []
+        said += apart or (["Nobody lies apart from the others."] if compared else [])
         shown = [_share_row(who, f"{who}, {point.name}", share, beside) for who, share in those]
-        tables.append(_figure(_first_up(point.name), _interval_table(one, shown, caption)))
-    scored = [r for r in rows if r.score]
+        tables.append(_one_point(_first_up(point.name), one, " ".join(said), shown, unfolded=bool(apart)))
+    scored = [_mean_row(r) for r in rows if r.score]
     if scored:
-        tables.append(_figure("All points together, weighted", _interval_table(
-            one, [_mean_row(r) for r in scored], "What a note keeps of what it is asked for, the mean of each one’s notes."
-        )))  # fmt: skip
+        meant = "What a note keeps of what it is asked for, the mean of each one’s notes."
+        tables.append(_one_point("All points together, weighted", one, meant, scored, unfolded=False))
     return (interval_legend("everybody together"), el("div", *tables, class_="figures-grid"))
 
 
-def _figure(heading: str, table: Safe) -> Safe:
-    return el("div", el("h3", heading), table, class_="one-point")
+def _one_point(heading: str, one: str, sentence: str, rows: Sequence[str], *, unfolded: bool) -> Safe:
+    """Its sentence stands above the table, which is folded up on a screen where it is long and nobody stands out."""
+    table = _interval_table(one, rows, el("span", f"{heading}: {sentence}", class_="hidden"))
+    summary = el("summary", el("h3", heading), el("p", sentence))
+    opened = "open" if unfolded or len(rows) <= _FEW_ROWS else ""
+    return el("details", summary, table, class_="one-point", open=opened)
 
 
 def _interval_table(one: str, rows: Sequence[str], caption: str) -> Safe:
@@ -276,7 +289,7 @@ def _chart(n: int, chart: Chart, points: dict[str, Point]) -> Safe:
     whose = f"{_name(chart.point, points)}, {chart.who or 'everybody'}"
     rows = [
         el("tr", el("th", p.period, scope="row"), el("td", f"{p.met:,} of {p.due:,}"),
-           el("td", percent(p.met / p.due if p.due else None)), el("td", between(p.lower, p.upper) if p.due else "–"),
+           el("td", percent(p.met / p.due if p.due else None)), el("td", between(p.lower, p.upper) if p.due else "-"),
            el("td", "beyond" if p.outside else ""))
         for p in chart.periods
     ]  # fmt: skip
@@ -379,7 +392,7 @@ def _visits(report: Report, link: Link) -> Sequence[str]:
 
 def _seen(s: Seen, link: Link) -> Safe:
     def visit(state: str, order: str, day: str) -> Safe:
-        return join((f"{state} (" if state else "(", _order(order, link), f", {day})" if day else ")"))
+        return join((f"{state} (" if state else "(", _order(order, link), *_day(day), ")"))
 
     return el("li", el("b", s.what), f", {s.vehicle}: ", visit(s.was, s.first, s.first_date), ", then ",
               visit(s.now, s.then, s.then_date))  # fmt: skip

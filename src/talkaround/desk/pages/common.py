@@ -129,6 +129,12 @@ def taker_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
     return seat
 
 
+def auditor_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
+    if not seat.audits:
+        raise NotForYou("Only an auditor may look at how notes are written.")
+    return seat
+
+
 def keeper_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
     if not seat.account.keeps_accounts:
         raise NotForYou("Only a person who keeps the accounts may do that.")
@@ -168,6 +174,7 @@ def open_form(request: Request, form: Annotated[FormData, Depends(form_of)]) -> 
 SeatDep = Annotated[Seat, Depends(seat_of)]
 WriterDep = Annotated[Seat, Depends(writer_of)]
 TakerDep = Annotated[Seat, Depends(taker_of)]
+AuditorDep = Annotated[Seat, Depends(auditor_of)]
 KeeperDep = Annotated[Seat, Depends(keeper_of)]
 FormDep = Annotated[FormData, Depends(checked_form)]
 OpenFormDep = Annotated[FormData, Depends(open_form)]
