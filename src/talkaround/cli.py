@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from talkaround.batch import Outcome, OutputFolder
-    from talkaround.bulk.job import Job
-    from talkaround.bulk.pool import Workers
     from talkaround.intake import Listener
     from talkaround.models import RepairOrder, RuleBook
     from talkaround.progress import Shown
@@ -310,81 +308,6 @@ def hear(
 
 
 @app.command()
-def bulk(
-    notes: Annotated[
-        Path,
-        typer.Argument(
-            metavar="NOTES",
-            help="JSON Lines (.jsonl, .ndjson, also .gz) or Parquet, a file or a folder; a row is a note, with the column "
-            "text and, where known, id, technician, shop, date, vin, plate, odometer, odometer_unit, steering, kind.",
-        ),
-    ],
-    out: Annotated[
-        Path, typer.Option(metavar="ORDERS", help="Folder for the orders, in Parquet parts; made where missing.")
-    ],
-    workers: Annotated[
-        int | None, typer.Option(min=1, help="Processes; without it, one a core.", show_default=False)
-    ] = None,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(
-            metavar="ADDRESS",
-            help="Use the workers of this Dask scheduler, such as tcp://host:8786; ORDERS must be a folder that all reach.",
-        ),
-    ] = None,
-    steering: Annotated[Side, typer.Option(help="Where the driver sits, in notes that do not say.")] = Side.left_hand,
-    rule_book: Annotated[
-        Book | None, typer.Option(help="Whose limits readings are held against, as for `write`.", show_default=False)
-    ] = None,
-    batch: Annotated[int, typer.Option(min=1, max=100_000, help="Notes in a part.")] = 1000,
-    anew: Annotated[
-        bool, typer.Option("--anew", help="Read all of it again, and replace the orders that are there.")
-    ] = False,
-    lexicon: LexiconOption = None,
-) -> None:
-    """Write the orders of many notes at once; broken off, the same command goes on where it was.
-
-    Ends with 0 when every note has its order, with 1 when some have an error in its place, and with 2 when the command is
-    wrong.
-    """
-    from talkaround.vocabulary import LexiconError
-
-    try:
-        from talkaround.bulk.job import BulkError, prepared
-        from talkaround.bulk.running import Ran, run
-        from talkaround.rows import RowsError
-
-        if scheduler is not None:
-            import distributed  # noqa: F401
-    except ModuleNotFoundError as error:
-        extra = "cluster" if scheduler is not None else "bulk"
-        _stop(f'bulk needs {error.name}: install it with pip install "talkaround[{extra}]".', USAGE)
-    from talkaround.progress import counting
-
-    ran = Ran()
-    try:
-        _vocabulary(lexicon)
-        job = prepared(
-            notes, out, lexicon_folder=lexicon, steering=steering.value, rule_book=rule_book.value if rule_book else None,
-            rows_a_part=batch, anew=anew,
-        )  # fmt: skip
-        with _workers(job, workers, scheduler) as those, counting("notes", job.rows) as progress:
-            run(job, those, lambda now: progress(now.rows), ran)
-    except (BulkError, RowsError, LexiconError) as error:
-        _stop(str(error), USAGE)
-    except OSError as error:
-        _stop(
-            f"{out}: cannot be written ({error.strerror}). Mend that, then give the same command: it goes on.", FAILED
-        )
-    except KeyboardInterrupt:
-        _stop(f"interrupted; {ran.rows:,} notes are done. The same command goes on from there.", INTERRUPTED)
-    before = f", {ran.before:,} of them before" if ran.before else ""
-    _tell([f"{ran.rows:,} notes{before}, {ran.errors:,} with an error, in {ran.seconds:,.1f} s."])
-    if ran.errors:
-        raise typer.Exit(FAILED)
-
-
-@app.command()
 def audit(
     place: Annotated[
         str,
@@ -600,20 +523,6 @@ def desk(
         _stop(f"{error}.", USAGE)
     except KeyboardInterrupt:
         raise typer.Exit from None
-
-
-def _workers(job: Job, size: int | None, scheduler: str | None) -> Workers:
-    if scheduler is not None:
-        from talkaround.bulk.cluster import DaskCluster
-
-        return DaskCluster(scheduler)
-    import os
-
-    from talkaround.bulk.pool import LocalPool
-
-    return LocalPool(
-        job, size or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    )
 
 
 def _day(text: str | None, option: str) -> date | None:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 
 from talkaround.vocabulary import cache
 from talkaround.vocabulary.building import Lexicon, build
-from talkaround.vocabulary.files import LexiconError, Tell, files_of, refuse, shipped_folder
+from talkaround.vocabulary.files import LexiconError, Tell, refuse, shipped_folder
 from talkaround.vocabulary.terms import LONG_WORD, Phrase, Tag, Vocabulary, many_new_objects
 
 
@@ -44,24 +43,6 @@ def read_lexicon(shop_folder: Path | None = None, tell: Tell = refuse) -> Lexico
     return build(_folders(shop_folder), tell)
 
 
-def lexicon_digest(shop_folder: Path | None = None) -> str:
-    """What tells this lexicon from another: a digest of every file of it, the shop's too.
-
-    Raises:
-        LexiconError: the shop's folder is not there, or a file cannot be read.
-    """
-    digest = hashlib.sha256()
-    for folder in _folders(shop_folder):
-        for path in files_of(folder):
-            try:
-                content = path.read_bytes()
-            except OSError as error:
-                raise LexiconError(path, None, f"cannot be read ({error.strerror})", "check its rights") from None
-            digest.update(f"{path.relative_to(folder).as_posix()} {len(content)} ".encode("utf-8", "surrogateescape"))
-            digest.update(content)
-    return digest.hexdigest()
-
-
 def _folders(shop_folder: Path | None) -> list[Path]:
     folders = [shipped_folder()]
     if shop_folder is not None:
@@ -73,7 +54,4 @@ def _folders(shop_folder: Path | None) -> list[Path]:
     return folders
 
 
-__all__ = [
-    "LONG_WORD", "Lexicon", "LexiconError", "Phrase", "Tag", "Vocabulary", "lexicon_digest", "load_vocabulary",
-    "read_lexicon",
-]  # fmt: skip
+__all__ = ["LONG_WORD", "Lexicon", "LexiconError", "Phrase", "Tag", "Vocabulary", "load_vocabulary", "read_lexicon"]
