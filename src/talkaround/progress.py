@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -55,6 +56,35 @@ def shown(sources: list[str]) -> Iterator[Shown]:
             lambda line: bars.console.out(f"talkaround: {line}", highlight=False),
             lambda path: _listening(path, bars),
         )
+
+
+@contextmanager
+def counted(total: int, before: int) -> Iterator[Callable[[int], None]]:
+    """A bar over ``total`` notes with notes a second and time left; gives what is told how many are done in all.
+
+    ``before`` of them were done by an earlier run. Only on a terminal; elsewhere nothing is shown.
+    """
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    columns = (TextColumn("notes"), BarColumn(), TextColumn("{task.fields[far]}", markup=False))
+    console = Console(stderr=True, no_color=True)
+    with Progress(*columns, console=console, transient=True, redirect_stdout=False, redirect_stderr=False) as bar:
+        task = bar.add_task("notes", total=total, completed=before, far=f"{before}/{total}")
+        begun = time.monotonic()
+
+        def tell(done: int) -> None:
+            rate = (done - before) / max(time.monotonic() - begun, 1e-6)
+            far = f"{done}/{total}"
+            if rate:
+                left = int((total - done) / rate)
+                far += f", {rate:.0f} a second, {left // 3600}:{left // 60 % 60:02d}:{left % 60:02d} left"
+            bar.update(task, completed=done, far=far)
+
+        yield tell
 
 
 def _counted(sources: list[str], bars: Progress) -> Iterator[str]:

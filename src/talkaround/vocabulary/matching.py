@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, Any
 
 import spacy
@@ -45,6 +46,14 @@ class Matcher:
             numbers = {word: number(word) for word in {w for p in phrases for w in p}}
             patterns: list[Any] = [[numbers[w] for w in phrase] for phrase in phrases]
             self._matcher.add("phrase", patterns)
+
+    def passing(self) -> AbstractContextManager[Any]:
+        """Forgets, at its end, the words that notes brought; else a number or a name of each stays for ever.
+
+        For one thread at a time, and never one within another.
+        """
+        zone: AbstractContextManager[Any] = self._vocab.memory_zone()
+        return zone
 
     def find(self, words: Sequence[str]) -> list[tuple[int, int, tuple[Tag, ...]]]:
         """All phrases as ``(first word, word after the last, tags)``, overlapping ones too, in order of their start."""
