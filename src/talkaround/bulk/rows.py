@@ -46,7 +46,16 @@ def _as_text(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
-_Text = Annotated[str, BeforeValidator(_as_text)]
+def _whole(value: str) -> str:
+    try:
+        value.encode()
+    except UnicodeEncodeError as error:
+        raise ValueError(f"character {error.start + 1} is half of one") from None
+    return value
+
+
+_Whole = Annotated[str, AfterValidator(_whole)]
+_Text = Annotated[_Whole, BeforeValidator(_as_text)]
 
 
 class Row(BaseModel):
@@ -54,7 +63,7 @@ class Row(BaseModel):
 
     model_config = ConfigDict(extra="ignore", strict=True)
 
-    text: str
+    text: _Whole
     id: _Text | None = None
     technician: _Text | None = None
     shop: _Text | None = None
@@ -62,7 +71,7 @@ class Row(BaseModel):
     kind: Literal["typed", "transcript"] = "typed"
     steering: Steering | None = None
     rule_book: RuleBook | None = None
-    vin: str | None = None
+    vin: _Whole | None = None
     odometer: Annotated[str, BeforeValidator(_as_typed)] | None = None
     odometer_unit: Literal["mi", "km"] = "mi"
     plate: _Text | None = None
