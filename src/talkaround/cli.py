@@ -308,6 +308,73 @@ def hear(
 
 
 @app.command()
+def bulk(
+    notes: Annotated[
+        Path,
+        typer.Argument(
+            metavar="NOTES",
+            help="A row a note: JSON Lines (.jsonl, .ndjson, also .gz), Parquet, or a folder of Parquet files. The field "
+            "text is the note.",
+        ),
+    ],
+    out: Annotated[
+        Path, typer.Option(metavar="DIR", help="Folder for the orders, as Parquet parts; made where missing.")
+    ],
+    workers: Annotated[
+        int | None,
+        typer.Option(min=1, help="Processes on this machine; without it one for each core.", show_default=False),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="A Dask scheduler, such as tcp://host:8786, whose workers read in place of this machine; every one has "
+            "to reach the folder under the same name.",
+            show_default=False,
+        ),
+    ] = None,
+    steering: Annotated[
+        Side, typer.Option(help="Where the driver sits, where a row does not say it.")
+    ] = Side.left_hand,
+    rule_book: Annotated[
+        Book | None,
+        typer.Option(help="Whose limits readings are held against, where a row does not say it; else as in `write`."),
+    ] = None,
+    batch: Annotated[int, typer.Option(min=1, max=100_000, help="Notes in a part.")] = 1000,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Read all again, in place of the orders that are in the folder.")
+    ] = False,
+    lexicon: LexiconOption = None,
+) -> None:
+    """Write the orders of very many notes as a table, to be counted and searched.
+
+    A run that was broken off goes on where it was when the same command is given again. Ends with 0 when every note was
+    written, with 1 when one has an error in its row (the others still are), and with 2 when the command itself is wrong.
+    """
+    if scheduler and workers:
+        _stop("--workers is for this machine and --scheduler for a cluster: leave one of them out.", USAGE)
+    _vocabulary(lexicon)
+    book: RuleBook | None = rule_book.value if rule_book else None
+    try:
+        from talkaround.bulk.job import BulkError, Outcome
+        from talkaround.bulk.running import Settings, run
+    except ModuleNotFoundError as error:
+        _stop(f'bulk needs {error.name}: install it with pip install "talkaround[bulk]".', USAGE)
+    outcome = Outcome()
+    try:
+        run(Settings(notes, out, workers, scheduler, steering.value, book, lexicon, batch, anew), outcome)
+    except ModuleNotFoundError as error:
+        _stop(f'--scheduler needs {error.name}: install it with pip install "talkaround[cluster]".', USAGE)
+    except BulkError as error:
+        _stop(str(error), USAGE)
+    except KeyboardInterrupt:
+        _stop(f"interrupted; {outcome.so_far()}. The same command goes on from there.", INTERRUPTED)
+    _print(f"{outcome.so_far()}, in {outcome.seconds:.0f} s.")
+    if outcome.errors:
+        raise typer.Exit(FAILED)
+
+
+@app.command()
 def audit(
     place: Annotated[
         str,
@@ -376,7 +443,7 @@ def audit(
         from talkaround.audit import audit as audited
         from talkaround.audit.output import put
         from talkaround.batch import OutputError
-        from talkaround.progress import counting
+        from talkaround.progress import counted
 
         asked = Asked(
             first=_day(first, "--from"), last=_day(last, "--to"), period=period.value,
@@ -384,7 +451,7 @@ def audit(
             since=_day(since_day or None, "--since"), since_what=what.strip(),
             sample=sample, seed=seed, precision=precision,
         )  # fmt: skip
-        with counting("orders") as progress:
+        with counted("orders") as progress:
             report = audited(place, vocabulary, asked, about=about, workers=workers, progress=progress)
         if not report.scope.orders:
             why = f": {report.remarks[-1]}" if report.scope.unreadable else " with what was asked for."

@@ -59,32 +59,35 @@ def shown(sources: list[str]) -> Iterator[Shown]:
 
 
 @contextmanager
-def counting(what: str, total: int | None = None) -> Iterator[Callable[[int], None]]:
-    """Takes how many of ``what`` are through, and shows that with the rate where standard error is a terminal.
+def counted(what: str, total: int | None = None, before: int = 0) -> Iterator[Callable[[int], None]]:
+    """How many of ``what`` are done and how many a second, with a bar and the time left where ``total`` is known.
 
-    With ``total`` there is a bar and the time that is left.
+    Gives what is told how many are done in all; ``before`` of them were done by an earlier run. Only on a terminal;
+    elsewhere nothing is shown.
     """
     if not sys.stderr.isatty():
         yield lambda done: None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, Progress, TextColumn
 
-    columns = [TextColumn("{task.description}", markup=False), *([BarColumn()] if total else []), TimeElapsedColumn()]
-    columns += [TimeRemainingColumn()] if total else []
-    began, first = time.monotonic(), None
-    with Progress(*columns, console=Console(stderr=True, no_color=True), transient=True) as bars:
-        task = bars.add_task(f"0 {what}", total=total)
+    columns = (TextColumn(what), *([BarColumn()] if total else []), TextColumn("{task.fields[far]}", markup=False))
+    console = Console(stderr=True, no_color=True)
+    with Progress(*columns, console=console, transient=True, redirect_stdout=False, redirect_stderr=False) as bar:
+        task = bar.add_task(what, total=total, completed=before, far=str(before))
+        begun = time.monotonic()
 
-        def show(done: int) -> None:
-            nonlocal began, first
-            if first is None:
-                # What is there from an earlier run comes at once, and says nothing of the rate.
-                began, first = time.monotonic(), done
-            rate = (done - first) / max(time.monotonic() - began, 1e-3)
-            bars.update(task, description=f"{done:,} {what}, {rate:,.0f} a second", completed=done)
+        def tell(done: int) -> None:
+            rate = (done - before) / max(time.monotonic() - begun, 1e-6)
+            far = f"{done}/{total}" if total else str(done)
+            if rate:
+                far += f", {rate:.0f} a second"
+            if rate and total:
+                left = int((total - done) / rate)
+                far += f", {left // 3600}:{left // 60 % 60:02d}:{left % 60:02d} left"
+            bar.update(task, completed=done, far=far)
 
-        yield show
+        yield tell
 
 
 def _counted(sources: list[str], bars: Progress) -> Iterator[str]:

@@ -10,10 +10,9 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from talkaround.audit.places import PlaceError, rows_of, rows_of_store
+from talkaround.audit.places import PlaceError, Row, rows_of, rows_of_store
 from talkaround.audit.report import Report
 from talkaround.audit.tally import Asked
-from talkaround.rows import Row
 from talkaround.vocabulary import Vocabulary
 
 if TYPE_CHECKING:

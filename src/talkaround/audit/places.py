@@ -7,20 +7,31 @@ from __future__ import annotations
 
 import csv
 import json
+import zlib
 from collections.abc import Iterator
 from itertools import chain, islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from talkaround.rows import COLUMNS, Row, RowsError, is_rows, lines_of, parquet_rows, row_of, row_of_line
+from talkaround.bulk.notes import FIELDS, JSON_LINES, lines_of
+from talkaround.bulk.rows import RowError, data_of_line
 
 if TYPE_CHECKING:
     from talkaround.desk.store import Store
     from talkaround.desk.store.tables import NoteRow
 
 BATCH = 500
+COLUMNS = (*FIELDS, "error", "order")
+"""The columns that are looked at; others are passed over."""
 _WHO_AND_WHEN = ("technician", "shop", "date")
 _SQLITE = b"SQLite format 3\x00"
+
+
+Row = dict[str, Any]
+"""Columns by name: ``order`` an order as JSON text or object, or ``text`` a note to be read.
+
+``broken`` stands in place of both where the row could not be taken up at all.
+"""
 
 
 class PlaceError(Exception):
@@ -40,8 +51,10 @@ def rows_of(place: str, about: Path | None = None) -> Iterator[list[Row]]:
     try:
         while batch := list(islice(rows, BATCH)):
             yield [_with(row, told) for row in batch] if told else batch
-    except RowsError as error:
-        raise PlaceError(str(error)) from None
+    except (OSError, EOFError, zlib.error) as error:
+        raise PlaceError(
+            f"{place}: cannot be read to its end ({_first_line(error)}). Check that it is whole."
+        ) from None
 
 
 def is_desk(place: str) -> bool:
@@ -71,8 +84,8 @@ def _of_folder(folder: Path) -> Iterator[Row]:
     files = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     parquet = [p for p in files if p.suffix == ".parquet"]
     if parquet:
-        return chain.from_iterable(parquet_rows(parquet, BATCH))
-    rows = [p for p in files if is_rows(p)]
+        return _of_parquet(parquet)
+    rows = [p for p in files if p.name.endswith(JSON_LINES)]
     if rows:
         return chain.from_iterable(_of_lines(path) for path in rows)
     orders = [p for p in files if p.suffix == ".json"]
@@ -85,8 +98,8 @@ def _of_folder(folder: Path) -> Iterator[Row]:
 
 def _of_file(path: Path) -> Iterator[Row]:
     if path.suffix == ".parquet":
-        return chain.from_iterable(parquet_rows([path], BATCH))
-    if is_rows(path):
+        return _of_parquet([path])
+    if path.name.endswith(JSON_LINES):
         return _of_lines(path)
     if path.suffix == ".json":
         return _of_json(path)
@@ -98,7 +111,7 @@ def _of_file(path: Path) -> Iterator[Row]:
 
 def _of_lines(path: Path) -> Iterator[Row]:
     for number, line in enumerate(lines_of(path), 1):
-        yield _told_where(row_of_line(line), f"{path}, row {number}")
+        yield _row_of(data_of_line(line), f"{path}, row {number}")
 
 
 def _of_json(path: Path) -> Iterator[Row]:
@@ -111,12 +124,43 @@ def _of_json(path: Path) -> Iterator[Row]:
         yield {"broken": f"{path}: is no JSON"}
         return
     for each in found if isinstance(found, list) else [found]:
-        row = _told_where(row_of(each), str(path))
+        row = _row_of(each, str(path))
         yield row if isinstance(found, list) else {**row, "id": path.stem}
 
 
-def _told_where(row: Row, where: str) -> Row:
-    return {"broken": f"{where}: {row['broken']}"} if "broken" in row else row
+def _row_of(found: Any, where: str) -> Row:
+    """The row that a JSON value is: columns by name, or an order by itself."""
+    if isinstance(found, RowError):
+        return {"broken": f"{where}: {found}"}
+    if not isinstance(found, dict):
+        return {"broken": f"{where}: is no object with columns"}
+    if "schema_version" in found:
+        note = found.get("note")
+        return {"id": note.get("name") if isinstance(note, dict) else None, "order": found}
+    return {k: found[k] for k in COLUMNS if k in found}
+
+
+def _of_parquet(files: list[Path]) -> Iterator[Row]:
+    """Through DuckDB: it reads column by column and batch by batch, however many files and however large."""
+    import duckdb
+
+    with duckdb.connect() as db:
+        try:
+            found = db.from_parquet([_literal(p) for p in files], union_by_name=True)
+            wanted = [c for c in COLUMNS if c in found.columns]
+            if not {"order", "text"} & set(wanted):
+                raise PlaceError(
+                    f"{files[0]}: has no column `order` and none `text`. Give what `bulk` wrote, or notes."
+                )
+            for part in found.select(*(f'"{c}"' for c in wanted)).to_arrow_reader(BATCH):
+                yield from part.to_pylist()
+        except duckdb.Error as error:
+            raise PlaceError(f"{files[0]}: cannot be read as Parquet ({_first_line(error)}). Write it anew.") from None
+
+
+def _literal(path: Path) -> str:
+    """The path as DuckDB takes it for one file and no pattern."""
+    return "".join(f"[{c}]" if c in "*?[" else c for c in str(path))
 
 
 def _of_desk(place: str) -> Iterator[Row]:
@@ -190,4 +234,4 @@ def _first_line(error: BaseException) -> str:
     return (str(error).splitlines() or [type(error).__name__])[0]
 
 
-__all__ = ["BATCH", "PlaceError", "is_desk", "rows_of", "rows_of_store"]
+__all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]

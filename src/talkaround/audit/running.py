@@ -9,10 +9,10 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from itertools import chain, islice
 from multiprocessing import get_context
 
+from talkaround.audit.places import Row
 from talkaround.audit.points import Points
 from talkaround.audit.tally import Asked, Tally, tally_of
 from talkaround.audit.visits import VisitsTable
-from talkaround.rows import Row
 from talkaround.vocabulary import Vocabulary
 
 _ALONE = 4

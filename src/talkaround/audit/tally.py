@@ -16,11 +16,13 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
+from talkaround.audit.places import Row
 from talkaround.audit.points import Occasion, Points, Written
 from talkaround.audit.report import Example, Sampled
+from talkaround.bulk.rows import RowError, row_of
+from talkaround.intake import NoteError
 from talkaround.models import SEVERITIES, Line, RepairOrder
 from talkaround.pipeline import write_order
-from talkaround.rows import BadRow, Row, note_of
 from talkaround.vocabulary import Vocabulary
 
 _EXAMPLES = 3
@@ -221,13 +223,18 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
             return RepairOrder.model_validate_json(held)
         if held is not None:
             return RepairOrder.model_validate(held)
-        note, steering, book = note_of(row)
-        return write_order(note, vocabulary=vocabulary, steering=steering or "left-hand", rule_book=book)
+        given = row_of(row)
+        return write_order(
+            given.note(where),
+            vocabulary=vocabulary,
+            steering=given.steering or "left-hand",
+            rule_book=given.rule_book,
+        )
     except ValidationError as error:
         first = error.errors()[0]
         at = ".".join(map(str, first["loc"]))
         raise _Unreadable(f"{where}: holds no order ({at}: {first['msg']})") from None
-    except BadRow as error:
+    except (RowError, NoteError) as error:
         raise _Unreadable(f"{where}: {error}") from None
 
 

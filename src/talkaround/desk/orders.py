@@ -21,7 +21,8 @@ from talkaround.desk.drafts import Draft, difference, first_draft, flat, from_fl
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account, ChangeRow, NoteRow, OrderRow, RevisionRow, Sound
-from talkaround.models import SEVERITIES, Note, RepairOrder, Steering, Utterance, Vehicle
+from talkaround.models import SEVERITIES, Note, RepairOrder, Steering, Utterance
+from talkaround.order.facts import laid_over
 
 A_PAGE = 40
 
@@ -179,8 +180,7 @@ class Orders:
     def _first_order(self, row: NoteRow, made: tuple[RepairOrder, Any, Any]) -> OrderRow:
         order, found, judged = made
         draft = first_draft(order, judged)
-        given = {k: v for k, v in row.facts.items() if v not in (None, "")}
-        draft.vehicle = Vehicle.model_validate({**draft.vehicle.model_dump(), **given})
+        draft.vehicle = laid_over(draft.vehicle, row.facts)
         draft, document = put_together(draft, order, found, judged, self.reader.vocabulary, set())
         return OrderRow(
             note_id=row.id,

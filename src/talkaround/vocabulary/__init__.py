@@ -43,6 +43,16 @@ def read_lexicon(shop_folder: Path | None = None, tell: Tell = refuse) -> Lexico
     return build(_folders(shop_folder), tell)
 
 
+def lexicon_digest(shop_folder: Path | None = None) -> str:
+    """What tells this lexicon, with the shop's folder over it, from any other: hexadecimal, of all its files.
+
+    Raises:
+        LexiconError: there is no such folder.
+        OSError: a file cannot be read.
+    """
+    return cache.digest_of(_folders(shop_folder)).hex()[:16]
+
+
 def _folders(shop_folder: Path | None) -> list[Path]:
     folders = [shipped_folder()]
     if shop_folder is not None:
@@ -54,4 +64,14 @@ def _folders(shop_folder: Path | None) -> list[Path]:
     return folders
 
 
-__all__ = ["LONG_WORD", "Lexicon", "LexiconError", "Phrase", "Tag", "Vocabulary", "load_vocabulary", "read_lexicon"]
+__all__ = [
+    "LONG_WORD",
+    "Lexicon",
+    "LexiconError",
+    "Phrase",
+    "Tag",
+    "Vocabulary",
+    "lexicon_digest",
+    "load_vocabulary",
+    "read_lexicon",
+]

@@ -66,17 +66,22 @@ def cache_folder() -> Path | None:
 def key_of(folders: list[Path]) -> bytes | None:
     """The digest that a stored vocabulary of ``folders`` must bear; None where a file cannot be read."""
     try:
-        digest = hashlib.blake2b(_code_digest(), digest_size=_DIGEST)
-        for folder in folders:
-            paths = files_of(folder)
-            digest.update(f"\n{len(paths)} ".encode())
-            for path in paths:
-                content = path.read_bytes()
-                name = path.relative_to(folder).as_posix()
-                digest.update(f"{len(name)} {name} {len(content)} ".encode("utf-8", "surrogateescape"))
-                digest.update(content)
+        return hashlib.blake2b(_code_digest() + digest_of(folders), digest_size=_DIGEST).digest()
     except OSError:
         return None
+
+
+def digest_of(folders: list[Path]) -> bytes:
+    """Digest of every byte of the files of ``folders``, and of their names. Raises ``OSError``."""
+    digest = hashlib.blake2b(digest_size=_DIGEST)
+    for folder in folders:
+        paths = files_of(folder)
+        digest.update(f"\n{len(paths)} ".encode())
+        for path in paths:
+            content = path.read_bytes()
+            name = path.relative_to(folder).as_posix()
+            digest.update(f"{len(name)} {name} {len(content)} ".encode("utf-8", "surrogateescape"))
+            digest.update(content)
     return digest.digest()
 
 
@@ -221,4 +226,4 @@ def _plain(m: MisheardWords) -> tuple[Phrase, str, bool, list[list[str]]]:
     return m.said, m.name, m.ask, [sorted(words) for words in about]
 
 
-__all__ = ["cache_folder", "key_of", "load", "store", "turned_off"]
+__all__ = ["cache_folder", "digest_of", "key_of", "load", "store", "turned_off"]

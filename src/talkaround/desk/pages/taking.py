@@ -18,7 +18,7 @@ from talkaround.desk.pages.common import LARGEST_ID, FormDep, SeatDep, TakerDep,
 from talkaround.desk.store.tables import NoteRow, OrderRow, Sound
 from talkaround.intake import NOTE_LIMIT, NoteError, note_from_bytes
 from talkaround.models import Note
-from talkaround.reading.vins import trouble_with
+from talkaround.order.facts import FactError, typed_odometer, typed_vin
 
 router = APIRouter(include_in_schema=False)
 
@@ -141,18 +141,16 @@ def facts_of(form: FormData) -> dict[str, Any]:
     Raises:
         CannotChange: the VIN or the odometer cannot be right.
     """
-    vin = text_of(form, "vin", 30).upper().replace(" ", "")
-    if vin and (trouble := trouble_with(vin)):
-        raise CannotChange(f"the VIN {vin} {trouble}: read it again from the plate, or leave it empty")
-    odometer = text_of(form, "odometer", 15).replace(",", "").replace(" ", "")
-    if odometer and not re.fullmatch(r"\d{1,7}(\.\d)?", odometer):
-        raise CannotChange(f"the odometer {odometer!r} is no number of miles or kilometers: write it as 84210")
-    unit = "km" if text_of(form, "unit") == "km" else "mi"
+    try:
+        vin = typed_vin(text_of(form, "vin", 30))
+        odometer = typed_odometer(text_of(form, "odometer", 15), text_of(form, "unit"))
+    except FactError as error:
+        raise CannotChange(str(error)) from None
     facts: dict[str, Any] = {
-        "vin": vin or None,
+        "vin": vin,
         "description": text_of(form, "description", 80) or None,
         "plate": text_of(form, "plate", 20) or None,
-        "odometer": {"value": float(odometer), "unit": unit} if odometer else None,
+        "odometer": odometer.model_dump() if odometer else None,
         "steering": "right-hand" if text_of(form, "steering") == "right-hand" else "left-hand",
     }
     return facts
