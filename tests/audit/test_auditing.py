@@ -235,7 +235,8 @@ def test_the_same_vehicle_over_its_visits(tmp_path: Path, vocabulary: Vocabulary
         "came-back": 2, "got-worse": 1, "tread-grew": 1, "side-changed": 1, "odometer-fell": 1,
     }  # fmt: skip
     (grew,) = seen.examples["tread-grew"]
-    assert (grew.what, grew.was, grew.now) == ("left front tire", "monitor, 5 1/32 in", "good, 7 1/32 in")
+    assert (grew.what, grew.was, grew.now) == ("left front tire", "monitor, 5/32 in", "good, 7/32 in")
+    assert {x.what for x in seen.examples["came-back"]} == {"right front lower ball joint"}
     (side,) = seen.examples["side-changed"]
     assert (side.what, side.was, side.now) == ("rear strut", "monitor, left", "required, right")
     (fell,) = seen.examples["odometer-fell"]

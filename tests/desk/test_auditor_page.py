@@ -155,7 +155,7 @@ def test_the_notes_of_the_desk_are_audited(shop: Shop) -> None:
 
 def test_an_example_leads_to_its_order(shop: Shop, asked: list[Asked]) -> None:
     page = shop.sit("Aud").get("/audit?period=month").text
-    assert '<a href="/notes/41">order 41</a>' in page
+    assert '<a href="/orders/41">order 41</a>' in page
 
 
 # ----- in a browser ---------------------------------------------------------------------------------------------------

@@ -184,15 +184,16 @@ def rows_of_store(store: Store) -> Iterator[Row]:
     """The notes of a desk as they were taken, with who took them; to be read again, as the technician left them."""
     from sqlalchemy import select
 
-    from talkaround.desk.store.tables import Account, NoteRow
+    from talkaround.desk.store.tables import Account, NoteRow, OrderRow
 
     with store.reading() as s:
-        query = select(NoteRow, Account.name).join(Account, Account.id == NoteRow.by_id).order_by(NoteRow.id)
-        for note, name in s.execute(query.where(NoteRow.text.is_not(None)).execution_options(yield_per=BATCH)):
-            yield _desk_row(note, name)
+        query = select(NoteRow, Account.name, OrderRow.id).join(Account, Account.id == NoteRow.by_id)
+        query = query.join(OrderRow, OrderRow.note_id == NoteRow.id).order_by(NoteRow.id)
+        for note, name, order in s.execute(query.execution_options(yield_per=BATCH)):
+            yield _desk_row(note, name, order)
 
 
-def _desk_row(note: NoteRow, technician: str) -> Row:
+def _desk_row(note: NoteRow, technician: str, order: int) -> Row:
     """A note of the desk (``NoteRow``) as a row."""
     given = {k: v for k, v in note.facts.items() if v not in (None, "")}
     odometer = given.get("odometer")
@@ -200,7 +201,7 @@ def _desk_row(note: NoteRow, technician: str) -> Row:
         given["odometer"], given["odometer_unit"] = odometer.get("value"), odometer.get("unit")
     return {
         **{k: v for k, v in given.items() if k in COLUMNS},
-        "id": str(note.id),
+        "id": str(order),
         "technician": technician,
         "date": note.at.date().isoformat(),
         "kind": note.kind,

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
+from talkaround.amounts import amount
 from talkaround.audit.places import Row
 from talkaround.audit.points import Occasion, Points, Written
 from talkaround.audit.report import Example, Sampled
@@ -291,7 +292,7 @@ def _visit(at: tuple[str, date, int, str, float | None], line: Line) -> Visit:
     return Visit(
         *at, line.component.id, line.component.name, str(p.axle or ""), p.side or "", more,
         SEVERITIES.index(line.severity), line.action.verb, line.work, min(treads, default=None),
-        "; ".join(f"{m.value:g} {m.unit}" for m in line.measurements),
+        "; ".join(amount(m.value, m.unit, m.bound) for m in line.measurements),
     )  # fmt: skip
 
 

@@ -130,9 +130,15 @@ class VisitsTable:
 def _seen(r: tuple[object, ...]) -> Seen:
     vehicle, what, s1, w1, r1, s2, w2, r2, first, first_day, then, then_day = r
     return Seen(
-        vehicle=str(vehicle), what=str(what), was=_state(s1, w1, r1), now=_state(s2, w2, r2),
+        vehicle=str(vehicle), what=_once(str(what)), was=_state(s1, w1, r1), now=_state(s2, w2, r2),
         first=str(first), first_date=str(first_day), then=str(then), then_date=str(then_day),
     )  # fmt: skip
+
+
+def _once(what: str) -> str:
+    """ "front lower lower ball joint": a place that is in the part's own name is said once."""
+    words = what.split()
+    return " ".join(w for n, w in enumerate(words) if n == 0 or w != words[n - 1])
 
 
 def _state(severity: object, work: object, reading: object) -> str:

@@ -94,7 +94,7 @@ def _asked(request: Request, given: dict[str, str]) -> Asked:
 
 
 def _address(order: str) -> str:
-    return f"/notes/{order}" if order.isascii() and order.isdecimal() else ""
+    return f"/orders/{order}" if order.isascii() and order.isdecimal() else ""
 
 
 __all__ = ["router"]
