@@ -13,9 +13,10 @@ from bulk_runs import KILLING, bulk, json_lines, rows_in, small_notes, with_kill
 
 def test_a_scheduler_that_is_not_there_is_told(tmp_path: Path) -> None:
     notes = json_lines(tmp_path / "notes.jsonl", small_notes(1))
-    ran = bulk(notes, "--out", tmp_path / "out", "--scheduler", "here:there")
-    assert (ran.returncode, ran.stderr.count("\n")) == (2, 1), ran.stderr
-    assert "no Dask scheduler answers" in ran.stderr
+    for address, says in (("here:there", "is no address of"), ("tcp://127.0.0.1:1", "no Dask scheduler answers")):
+        ran = bulk(notes, "--out", tmp_path / "out", "--scheduler", address)
+        assert (ran.returncode, ran.stderr.count("\n")) == (2, 1), ran.stderr
+        assert says in ran.stderr
     both = bulk(notes, "--out", tmp_path / "out", "--scheduler", "tcp://x:1", "--workers", 2)
     assert (both.returncode, "leave one of them out" in both.stderr) == (2, True)
 
