@@ -31,7 +31,7 @@ def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> 
         # What is wrong with every machine is told before the first batch.
         _told(lambda: client.run(working.ready, job))
         running: dict[Any, tuple[Batch, frozenset[int]]] = {}
-        ready = as_completed()
+        ready = as_completed(loop=client.loop)
 
         def submit(batch: Batch, killers: frozenset[int] = frozenset()) -> None:
             future = client.submit(working.work, job, batch, killers, pure=False)
