@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -13,11 +14,14 @@ from talkaround.bulk import working
 from talkaround.bulk.job import Batch, BulkError, Done, Job, Outcome
 from talkaround.bulk.notes import one_by_one
 
-_PATIENCE_S = 20
+_PATIENCE_S = 10
 
 
 def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> Iterator[Done]:
     """Every batch's part, as they are done. Raises ``BulkError``."""
+    if not re.fullmatch(r"(\w+://)?[^/\s]+:\d+", address):
+        # A client that fails on the form of its address takes long to let go of itself.
+        raise BulkError(f"{address}: is no address of a Dask scheduler. Write it as tcp://host:8786.")
     try:
         client = Client(address, timeout=_PATIENCE_S, set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:
@@ -27,7 +31,7 @@ def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> 
         # What is wrong with every machine is told before the first batch.
         _told(lambda: client.run(working.ready, job))
         running: dict[Any, tuple[Batch, frozenset[int]]] = {}
-        ready = as_completed()
+        ready = as_completed(loop=client.loop)
 
         def submit(batch: Batch, killers: frozenset[int] = frozenset()) -> None:
             future = client.submit(working.work, job, batch, killers, pure=False)
