@@ -5,6 +5,7 @@ import threading
 import time
 from pathlib import Path
 
+import dask
 import pytest
 from distributed import Client, LocalCluster
 
@@ -23,11 +24,13 @@ def test_a_scheduler_that_is_not_there_is_told(tmp_path: Path) -> None:
 
 def test_a_killed_worker_loses_nothing_and_doubles_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PYTHONPATH", with_killing(tmp_path)["PYTHONPATH"])
-    rows = small_notes(800)
-    rows[777]["text"] = f"Horn is {KILLING}."
+    rows = small_notes(400)
+    rows[377]["text"] = f"Horn is {KILLING}."
     notes, out = json_lines(tmp_path / "notes.jsonl", rows), tmp_path / "out"
     killed: list[int] = []
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50) as local:
+    # Fewer deaths than Dask's three, so that the test is quick.
+    quick = dask.config.set({"distributed.scheduler.allowed-failures": 1})
+    with quick, LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50) as local:
 
         def kill_one() -> None:
             with Client(local.scheduler_address, set_as_default=False) as client:
@@ -47,6 +50,6 @@ def test_a_killed_worker_loses_nothing_and_doubles_nothing(tmp_path: Path, monke
     assert (ran.returncode, ran.stderr) == (1, "")
     assert killed
     read = rows_in(out)
-    assert [(r["row"], r["id"]) for r in read] == [(n, f"n{n}") for n in range(800)]
-    assert [r["row"] for r in read if r["error"]] == [777]
-    assert "ends the process that reads it" in read[777]["error"]
+    assert [(r["row"], r["id"]) for r in read] == [(n, f"n{n}") for n in range(400)]
+    assert [r["row"] for r in read if r["error"]] == [377]
+    assert "ends the process that reads it" in read[377]["error"]

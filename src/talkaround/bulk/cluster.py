@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 import re
 import time
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from distributed import Client, Future, KilledWorker, as_completed
+from distributed import Client, KilledWorker, as_completed
 from distributed.client import FutureCancelledError
 
 from talkaround.bulk import working
@@ -15,6 +17,7 @@ from talkaround.bulk.job import Batch, BulkError, Done, Job, Outcome
 from talkaround.bulk.notes import one_by_one
 
 _PATIENCE_S = 10
+_BLAMED = 4
 
 
 def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> Iterator[Done]:
@@ -27,10 +30,14 @@ def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> 
     except (OSError, ValueError, TimeoutError) as error:
         what = " ".join(str(error).split())
         raise BulkError(f"{address}: no Dask scheduler answers ({what}). Check the address, or start one.") from None
+    # A worker that goes is made good without a word; what cannot be made good is raised.
+    for name in ("distributed", "distributed.client"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     with client:
         # What is wrong with every machine is told before the first batch.
         _told(lambda: client.run(working.ready, job))
         running: dict[Any, tuple[Batch, frozenset[int]]] = {}
+        blamed: Counter[int] = Counter()
         ready = as_completed(loop=client.loop)
 
         def submit(batch: Batch, killers: frozenset[int] = frozenset()) -> None:
@@ -54,10 +61,13 @@ def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> 
             except KilledWorker:
                 found = _killers(client, job, batch)
                 if not found - killers:
-                    raise BulkError(
-                        f"part {batch.number}: the workers end over it, and over none of its notes alone. See that they have "
-                        "memory left (--batch takes fewer notes at once, into another folder)."
-                    ) from None
+                    # Dask blames what lies beside a killing note too: such a batch is tried again.
+                    blamed[batch.number] += 1
+                    if blamed[batch.number] == _BLAMED:
+                        raise BulkError(
+                            f"part {batch.number}: the workers end over it, and over none of its notes alone. See that they "
+                            "have memory left (--batch takes fewer notes at once, into another folder)."
+                        ) from None
                 submit(batch, killers | found)
             else:
                 yield done
@@ -68,11 +78,11 @@ def work(job: Job, batches: Iterator[Batch], address: str, outcome: Outcome) -> 
 
 def _killers(client: Client, job: Job, batch: Batch) -> frozenset[int]:
     """The places of the notes that end the process that reads them, each tried by itself."""
-    futures: list[Future] = [client.submit(working.try_note, job, one, pure=False) for one in one_by_one(batch)]
     found = set()
-    for n, future in enumerate(futures):
+    # One after the other: of two on one worker, the other would be blamed too.
+    for n, one in enumerate(one_by_one(batch)):
         try:
-            _told(future.result)
+            _told(client.submit(working.try_note, job, one, pure=False).result)
         except KilledWorker:
             found.add(n)
     return frozenset(found)

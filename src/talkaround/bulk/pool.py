@@ -22,6 +22,8 @@ from talkaround.bulk.job import Batch, BulkError, Done, Job, Outcome
 _DEATHS = 2
 """Deaths of a process over a batch, upon which it is read note by note."""
 _DEATHS_WITHOUT_A_NOTE = 3
+_NOTES_OF_A_PROCESS = 50_000
+"""Then a new one takes its place: spaCy's tables grow by about 1 kB a note even where the words are forgotten."""
 
 
 @dataclass(eq=False)
@@ -38,6 +40,7 @@ class _Hand:
     process: BaseProcess
     line: Connection
     task: _Task | None = None
+    notes: int = 0
 
 
 def work(job: Job, batches: Iterator[Batch], workers: int, outcome: Outcome) -> Iterator[Done]:
@@ -78,6 +81,10 @@ def work(job: Job, batches: Iterator[Batch], workers: int, outcome: Outcome) -> 
                     task.at = told
                 elif isinstance(told, Done):
                     hand.task = None
+                    hand.notes += told.rows
+                    if hand.notes >= _NOTES_OF_A_PROCESS:
+                        _end(hand)
+                        hands.remove(hand)
                     yield told
                 else:
                     raise told
