@@ -78,8 +78,13 @@ def test_what_was_chosen_is_what_is_counted(shop: Shop, asked: list[Asked]) -> N
     for kept in ('value="2026-01-05"', 'value="2026-03-31"', "<option selected>quarter", "<option selected>Tess",
                  '<option value="brakes" selected>'):  # fmt: skip
         assert kept in page, kept
-    shop.sit("Aud").get("/audit?first=&last=&period=week&technician=&system=")
+    shop.sit("Aud").get("/audit?first=&last=&period=week&technician=&system=&since=&what=&sample=&seed=")
     assert asked[1] == Asked(period="week")
+    page = shop.sit("Aud").get("/audit?period=month&since=2026-02-01&what=training&sample=12&seed=7").text
+    two = asked[2]
+    assert (str(two.since), two.since_what, two.sample, two.seed) == ("2026-02-01", "training", 12, 7)
+    for kept in ('value="2026-02-01"', 'value="training"', 'value="12"', 'value="7"'):
+        assert kept in page, kept
 
 
 @pytest.mark.parametrize(
@@ -89,6 +94,10 @@ def test_what_was_chosen_is_what_is_counted(shop: Shop, asked: list[Asked]) -> N
         ("first=2026-03-02&last=2026-03-01&period=month", "the first day, 2026-03-02, is after the last"),
         ("period=fortnight", "choose one of week, month, quarter, year"),
         ("period=month&technician=Nobody", "no technician &#39;Nobody&#39;"),
+        ("period=month&since=soon", "is no day: write it as 2026-03-01"),
+        ("period=month&sample=many", "is no number for how many to draw: write one from 0 to 1,000"),
+        ("period=month&sample=99999", "is no number for how many to draw"),
+        ("period=month&seed=-1", "is no number for the seed"),
         ("period=month&system=wings", "no system &#39;wings&#39;"),
     ],
 )

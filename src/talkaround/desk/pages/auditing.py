@@ -17,6 +17,7 @@ from talkaround.desk.pages.common import AuditorDep, accounts_of, page, reader_o
 router = APIRouter(include_in_schema=False)
 
 PERIODS = ("week", "month", "quarter", "year")
+LARGEST_SAMPLE = 1_000
 # It reads every note: two at once would take the desk's processor from the people at work.
 _one_at_a_time = threading.Lock()
 
@@ -30,11 +31,18 @@ def asked_for(
     period: str = "",
     technician: str = "",
     system: str = "",
+    since: str = "",
+    what: str = "",
+    sample: str = "",
+    seed: str = "",
 ) -> Response:
     """The form; with a ``period`` what it tells too. Not async, so that it runs in a thread beside the desk."""
-    given = {"first": first, "last": last, "period": period, "technician": technician, "system": system}
+    given = {
+        "first": first, "last": last, "period": period, "technician": technician, "system": system, "since": since,
+        "what": what, "sample": sample, "seed": seed,
+    }  # fmt: skip
     if not period:
-        return _page(request, 200, {**given, "period": "month"})
+        return _page(request, 200, {**given, "period": "month", "seed": "1"})
     try:
         asked = _asked(request, given)
     except CannotChange as error:
@@ -74,12 +82,12 @@ def _technicians(request: Request) -> list[str]:
 def _asked(request: Request, given: dict[str, str]) -> Asked:
     """Raises CannotChange where a day, a name or a period is none."""
     days: list[date | None] = []
-    for name in ("first", "last"):
+    for name in ("first", "last", "since"):
         try:
             days.append(date.fromisoformat(given[name]) if given[name] else None)
         except ValueError:
             raise CannotChange(f"{given[name]!r} is no day: write it as 2026-03-01") from None
-    first, last = days
+    first, last, since = days
     if first and last and first > last:
         raise CannotChange(f"the first day, {first}, is after the last, {last}: change one of them")
     if given["period"] not in PERIODS:
@@ -89,8 +97,16 @@ def _asked(request: Request, given: dict[str, str]) -> Asked:
             raise CannotChange(f"there is no {name} {given[name]!r}: choose one of the list")
     return Asked(
         first=first, last=last, period=given["period"], technicians=frozenset(filter(None, [given["technician"]])),
-        systems=frozenset(filter(None, [given["system"]])),
+        systems=frozenset(filter(None, [given["system"]])), since=since, since_what=given["what"].strip()[:80],
+        sample=_number(given["sample"] or "0", "how many to draw", LARGEST_SAMPLE),
+        seed=_number(given["seed"] or "1", "the seed", 10**9),
     )  # fmt: skip
+
+
+def _number(text: str, what: str, most: int) -> int:
+    if not (text.isascii() and text.isdecimal() and int(text[:12]) <= most):
+        raise CannotChange(f"{text[:20]!r} is no number for {what}: write one from 0 to {most:,}")
+    return int(text)
 
 
 def _address(order: str) -> str:
