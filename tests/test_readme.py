@@ -48,6 +48,19 @@ def commands() -> list[str]:
     return [line for lines in re.findall(r"```sh\n(.*?)```", TEXT, re.DOTALL) for line in lines.splitlines()]
 
 
+def test_the_library_does_what_the_page_shows() -> None:
+    """What is printed, worked out by hand."""
+    first, second = re.findall(r"```python\n(.*?)```", TEXT, re.DOTALL)
+
+    def printed(code: str) -> str:
+        return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60).stdout
+
+    assert printed(first) == "lower ball joint left required replace\n"
+    component, spans = printed(second).splitlines()
+    assert component == "lower-ball-joint"
+    assert spans == "[('lower-ball-joint', '1', 'left front lower ball joint is loose replace it')]"
+
+
 def test_the_example_is_the_real_output() -> None:
     assert block("order")["name"] == block("note")["name"]
     assert block("order")["body"] == shown(), "run: python tests/test_readme.py --write"
