@@ -53,6 +53,7 @@ tables = st.lists(st.lists(st.integers(0, 60), min_size=5, max_size=5), min_size
         # Newcombe 1998, Statistics in Medicine 17:857-872, table I, method 3 (score, without correction).
         (81, 263, 0.2553, 0.3662),
         (15, 148, 0.0624, 0.1605),
+        # The same paper, from memory.
         (0, 20, 0.0000, 0.1611),
         (1, 29, 0.0061, 0.1718),
     ],
