@@ -65,3 +65,9 @@ def test_slow_crank_is_said_of_what_turns_the_engine_and_not_of_the_crankshaft(v
 
 def test_coming_in_for_service_asks_for_no_finding(vocabulary: Vocabulary) -> None:
     assert not order_of("Vehicle in for service and inspection. Front pads 7 mm.", vocabulary).questions
+
+
+@pytest.mark.parametrize("said", ["not great", "not good", "isn't right", "could be better"])
+def test_a_part_that_somebody_is_not_happy_with_is_a_line_to_look_at_again(said: str, vocabulary: Vocabulary) -> None:
+    (line,) = order_of(f"Left front strut {said}.", vocabulary).lines
+    assert (line.component.id, line.severity, line.conditions) == ("strut", "monitor", [])
