@@ -14,7 +14,7 @@ terms and what is denied or supposed of them, no more; each wants an environment
     python -m venv ENV_MED && ENV_MED/bin/pip install medspacy
 
 Without --eds or --med that row is left out. What ``lean`` is stands in ``lean.py``, how the rooms are timed in ``rooms.py``.
-No test: it runs for some minutes.
+No test: it runs for a quarter of an hour.
 """
 
 from __future__ import annotations
@@ -150,9 +150,10 @@ class Bench:
             for room, share in turn.items():
                 shares.setdefault(room, []).append(share)
         clocks = self.middle("rooms", "clocks")
-        rows = [
-            (f"time in {room}", _span(told, ".1%"), f"{statistics.median(told):.3f}") for room, told in shares.items()
-        ]
+        rows = []
+        for room, told in shares.items():
+            figure = f"{statistics.median(told):.3f} of the whole"
+            rows.append((f"of the time, {room}", _span(told, ".1%"), figure))
         return [*rows, ("reading with clocks at the rooms' doors", "", f"{clocks:.2f} x the time without")]
 
     def _start_rows(self) -> list[tuple[str, str, str]]:
@@ -161,10 +162,11 @@ class Bench:
         for name in starting.commands(self.typical):
             spacy = "loads spaCy" if any(self.figures[name]["spacy"]) else "no spaCy"
             figure = f"{self.span(name, 'seconds', '.2f')} s, {spacy}"
-            rows.append((f"`talkaround {name}`, start to end", figure, f"{self.middle(name, 'seconds') / blank:.2f} x"))
+            shown = "write NOTE`, start to first order" if name == "write" else f"{name}`, start to end"
+            rows.append((f"`talkaround {shown}", figure, f"{self.middle(name, 'seconds') / blank:.2f} x"))
         peak, least = self.middle("write", "peak_mib"), self.middle("tokenizing", "peak_mib")
         figure = f"{self.span('write', 'peak_mib', '.0f')} MiB"
-        return [*rows, ("memory of `write`, most", figure, f"{peak / least:.2f} x tokenizing alone")]
+        return [*rows, ("memory of `talkaround write NOTE`, most", figure, f"{peak / least:.2f} x tokenizing alone")]
 
     def _growth_rows(self) -> list[tuple[str, str, str]]:
         import growth
@@ -172,6 +174,8 @@ class Bench:
         rows = []
         for kind in ("typed", "transcript"):
             sizes = [n for n in NOTE_WORDS if n <= self.options.longest]
+            if not sizes:
+                continue
             each = [self.middle(f"{kind} note of {n:,} words", "us_word") for n in sizes]
             for n, us in zip(sizes, each, strict=True):
                 what = f"{kind} note of {n:,} words"
@@ -237,6 +241,8 @@ def main() -> None:
     parser.add_argument("--med", metavar="PYTHON", help="Python of an environment that has medspaCy")
     parser.add_argument("--json", type=Path, metavar="FILE", help="where every single figure is written")
     options = parser.parse_args()
+    if min(options.repeats, options.starts) < 1:
+        parser.error("--repeats and --starts want 1 or more")
     with tempfile.TemporaryDirectory(prefix="bench-") as scratch:
         bench = Bench(options, Path(scratch))
         notes = bench.prepare()

@@ -28,12 +28,15 @@ def notes(folder: Path | None) -> list[dict[str, Any]]:
         from project_notes import every_note
 
         return [{"note": note.model_dump(), "steering": side} for note, side in every_note().values()]
-    from talkaround.intake import read_note
+    from talkaround.intake import NoteError, read_note
 
-    files = sorted(p for p in folder.iterdir() if p.suffix in (".txt", ".srt", ".vtt", ".json"))
+    files = sorted(p for p in folder.glob("*") if p.suffix in (".txt", ".srt", ".vtt", ".json"))
     if not files:
-        raise SystemExit(f"{folder}: no note in this folder; name one that holds .txt, .srt, .vtt or .json files")
-    return [{"note": read_note(path).model_dump(), "steering": "left-hand"} for path in files]
+        raise SystemExit(f"{folder}: no notes there; name a folder that holds .txt, .srt, .vtt or .json files")
+    try:
+        return [{"note": read_note(path).model_dump(), "steering": "left-hand"} for path in files]
+    except NoteError as error:
+        raise SystemExit(str(error)) from None
 
 
 def vocabulary() -> dict[str, Any]:

@@ -30,11 +30,10 @@ def whole_reading(given: dict[str, Any]) -> Reader:
     from talkaround.vocabulary import load_vocabulary
 
     vocabulary = load_vocabulary()
-    made = [Note.model_validate(one["note"]) for one in given["notes"]]
 
     def read(notes: list[dict[str, Any]]) -> Iterator[Counts]:
-        for note, one in zip(made, notes, strict=True):
-            order = write_order(note, vocabulary=vocabulary, steering=one["steering"])
+        for one in notes:
+            order = write_order(Note.model_validate(one["note"]), vocabulary=vocabulary, steering=one["steering"])
             yield len(order.lines), sum(line.severity == "good" for line in order.lines), 0
 
     return read
@@ -114,6 +113,8 @@ READERS: dict[str, tuple[Callable[[dict[str, Any]], Reader], str]] = {
 }
 """How each is built, and the package whose version is told."""
 
+_SHORT = {"note": {"name": "short", "kind": "transcript", "text": "Left front tire is worn."}, "steering": "left-hand"}
+
 
 def _texts(notes: list[dict[str, Any]]) -> Iterator[str]:
     return (one["note"]["text"] for one in notes)
@@ -129,10 +130,14 @@ def peak_mib() -> float:
 
 
 def measured(name: str, given: dict[str, Any], seconds: float) -> dict[str, Any]:
-    """``words_s`` (known words), ``first_words_s`` (first pass), ``build_s``, ``peak_mib`` and the counts."""
+    """``words_s`` (known words), ``first_words_s`` (first pass), ``build_s``, ``peak_mib`` and the counts.
+
+    What a reader makes on its first note only, which is a short one for all, is counted as building.
+    """
     build, package = READERS[name]
     started = time.perf_counter()
     read = build(given)
+    list(read([_SHORT]))
     built = time.perf_counter()
     counts = list(read(given["notes"]))
     first_s = time.perf_counter() - built
