@@ -248,9 +248,9 @@ def main() -> None:
         notes = bench.prepare()
         for number in range(1, options.repeats + 1):
             bench.turn(number)
+            if options.json:
+                options.json.write_text(json.dumps(bench.figures, indent=1), "utf-8")
         print(bench.table(notes))
-        if options.json:
-            options.json.write_text(json.dumps(bench.figures, indent=1), "utf-8")
 
 
 if __name__ == "__main__":
