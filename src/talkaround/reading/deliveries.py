@@ -25,13 +25,16 @@ class DeliveryRules(LeftOpenRules):
         """Take down what the clause says has come; the rule's name, or None where it says no such thing."""
         if self._finds_fault(c) or has & {"good", "correction", "hypothetical", "other-vehicle", "history", "reported"}:
             return None
+        came = self._hand_that_came(c)
+        # Few clauses speak of parts that came, and only for those are the findings looked through.
+        if came is None and "at-hand" not in has:
+            return None
         meant = self._waiting_for(c)
         if not meant:
             return None
-        came = self._hand_that_came(c)
         if came is not None:
             return self._of_one_hand(c, meant, *came)
-        if "at-hand" not in has or any(f.work for f in meant):
+        if any(f.work for f in meant):
             return None
         for f in meant:
             self._to_be_fitted(f, c)

@@ -56,8 +56,9 @@ def find_mentions(
     settled: list[Mention] = []
     # "Pass" is short for the passenger's only where somebody types.
     parts = {m.begin for m in out if typed and m.tag("component", "short")}
+    everywhere = frozenset(w.fold for w in words)
     for m in out:
-        place = _letter_as_place(_settled(m, words, m.end in parts), words)
+        place = _letter_as_place(_settled(m, words, m.end in parts), words, everywhere)
         if place is not None and not _right_as_adverb(place, words):
             settled.append(_all_right(place, settled[-1] if settled else None, words))
     return settled
@@ -193,10 +194,10 @@ def _verb_follows(before: str, two_before: str) -> bool:
 _CORNER_LETTERS = {"l": {"rf", "rr", "rh"}, "r": {"lf", "lr", "lh"}}
 
 
-def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
+def _letter_as_place(m: Mention, words: list[Word], everywhere: frozenset[str]) -> Mention | None:
     """F, R and L alone are places where the note uses the letter's opposite too ("F 7 R 5", "L kingpin loose, R fine")."""
     if m.end - m.begin == 1 and words[m.begin].fold in ("fr", "rr") and m.tag("place"):
-        return _axle_letters(m, words)
+        return _axle_letters(m, words, everywhere)
     if m.end - m.begin > 1 or len(words[m.begin].fold) > 1 or not m.tag("place"):
         return m
     following = words[m.end].fold if m.end < len(words) else ""
@@ -205,7 +206,6 @@ def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     letter = words[m.begin].fold
     opposite = {"f": {"r"}, "r": {"f", "l"}, "l": {"r"}}[letter]
     near = {w.fold for w in words[max(0, m.begin - 14) : m.end + 14]}
-    everywhere = {w.fold for w in words}
     number_next = following[:1].isdigit() or following[:1] == "."
     if (
         letter in "lr"
@@ -223,9 +223,8 @@ def _letter_as_place(m: Mention, words: list[Word]) -> Mention | None:
     return Mention(m.begin, m.end, (Tag("place", means),)) if means else None
 
 
-def _axle_letters(m: Mention, words: list[Word]) -> Mention:
+def _axle_letters(m: Mention, words: list[Word], everywhere: frozenset[str]) -> Mention:
     """FR and RR are front and rear in a note that has the two and no other corner ("fr 9 rr 7")."""
-    everywhere = {w.fold for w in words}
     if {"fr", "rr"} <= everywhere and not everywhere & {"fl", "rl", "lf", "lr", "rf"}:
         return Mention(m.begin, m.end, (Tag("place", "front" if words[m.begin].fold == "fr" else "rear"),))
     return m
