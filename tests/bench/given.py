@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path += [str(ROOT / "src"), str(ROOT / "tests")]
+# Before whatever is installed.
+sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
 _WORD = re.compile(r"\S+")
 _TERMS = {"component": "part", "short": "part", "condition": "condition", "action": "action"}
