@@ -13,8 +13,6 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 
 from talkaround.amounts import Bound
 
-SCHEMA_VERSION = "1"
-
 Steering = Literal["left-hand", "right-hand"]
 NoteKind = Literal["typed", "transcript", "audio"]
 ConditionId = Literal[
