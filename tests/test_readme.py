@@ -8,13 +8,15 @@ import re
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
 
+from talkaround.bulk.rows import Row
 from talkaround.cli import Format
 from talkaround.estimating import price, read_prices
-from talkaround.models import Note
+from talkaround.models import SEVERITIES, Note
 from talkaround.output import explanation, terminal
 from talkaround.pipeline import explain_order, write_order
 from talkaround.vocabulary import load_vocabulary
@@ -22,6 +24,7 @@ from talkaround.vocabulary import load_vocabulary
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
 TEXT = README.read_text("utf-8")
+OPTION = r"(?<![\w-])--[a-z][\w-]*"
 BLOCK = r"<!-- {kind}: (?P<name>[\w-]+) -->\n```text\n(?P<body>.*?)```\n"
 
 
@@ -53,7 +56,9 @@ def test_the_library_does_what_the_page_shows() -> None:
     first, second = re.findall(r"```python\n(.*?)```", TEXT, re.DOTALL)
 
     def printed(code: str) -> str:
-        return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60).stdout
+        return subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+        ).stdout
 
     assert printed(first) == "lower ball joint left required replace\n"
     component, spans = printed(second).splitlines()
@@ -119,13 +124,50 @@ def test_every_format_and_exit_status_is_told() -> None:
         assert f"\n| {status} |" in TEXT
 
 
-def test_every_option_that_is_told_exists() -> None:
-    told = set(re.findall(r"--(?:format|out|prices|steering|rule-book|explain|recogniser|lexicon)\b", TEXT))
-    command = [sys.executable, "-m", "talkaround.cli", "write", "--help"]
-    offered = set(re.findall(r"--[\w-]+", subprocess.run(command, capture_output=True, text=True, check=True).stdout))
-    assert told <= offered
-    # And none that is offered is left out, but for the help itself.
-    assert offered - told == {"--help"}
+COMMANDS = ("write", "price", "hear", "desk", "bulk", "audit")
+
+
+@cache
+def options_of(command: str) -> set[str]:
+    """The options that a command's help names, less the help itself."""
+    asked = [sys.executable, "-m", "talkaround.cli", command, "--help"]
+    told = subprocess.run(asked, capture_output=True, text=True, check=True).stdout
+    return set(re.findall(OPTION, told)) - {"--help"}
+
+
+def test_every_option_of_the_lines_to_type_exists() -> None:
+    lines = [line.split(" #")[0] for line in [*commands(), *re.findall(r"`(talkaround [^`]*)`", TEXT)]]
+    for command in COMMANDS:
+        typed = {o for line in lines if f"talkaround {command} " in line for o in re.findall(OPTION, line)}
+        assert typed <= options_of(command), command
+
+
+def test_every_option_is_told() -> None:
+    told = set(re.findall(OPTION, TEXT))
+    assert {command: options_of(command) - told for command in COMMANDS} == {command: set() for command in COMMANDS}
+
+
+def test_the_desk_s_options_are_all_in_its_table() -> None:
+    table = TEXT.split("### The service desk")[1].split("| Option |")[1].split("\n\n")[0]
+    assert set(re.findall(OPTION, table)) == options_of("desk")
+
+
+def test_every_way_to_install_names_an_extra() -> None:
+    extras = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["optional-dependencies"]
+    named = {name for listed in re.findall(r'"\.\[([\w,]+)\]"', TEXT) for name in listed.split(",")}
+    assert named >= {"voice", "desk", "bulk", "audit"}
+    assert named <= extras.keys()
+
+
+def test_the_five_severities_are_told_gravest_first() -> None:
+    (told,) = re.findall(r"A severity is one of five words: (.*)", TEXT)
+    assert tuple(re.findall(r"`(\w+)`", told)) == SEVERITIES
+
+
+def test_the_fields_of_a_row_of_notes_are_those_that_are_read() -> None:
+    (told,) = re.findall(r"The input is JSON Lines .*", TEXT)
+    named = set(re.findall(r"`(\w+)`", told)) - {"typed", "transcript", "mi", "km"}
+    assert named == set(Row.model_fields)
 
 
 def test_the_shop_s_own_words_of_the_readme_are_read(tmp_path: Path) -> None:

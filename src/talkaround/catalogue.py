@@ -46,6 +46,7 @@ def entries(vocabulary: Vocabulary) -> list[Entry]:
 
 
 def as_json(listed: Iterable[Entry]) -> str:
+    """The components as a JSON list, one object each."""
     return json.dumps([asdict(entry) for entry in listed], indent=1, ensure_ascii=False)
 
 
@@ -106,6 +107,7 @@ def counts(vocabulary: Vocabulary) -> dict[str, int]:
 
 
 def counts_as_table(counted: dict[str, int]) -> str:
+    """One line for each kind of thing that the lexicon has: its name and how many there are."""
     width = max(map(len, counted))
     return "\n".join(f"{name:<{width}}  {number:>7,}" for name, number in counted.items())
 

@@ -13,8 +13,6 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 
 from talkaround.amounts import Bound
 
-SCHEMA_VERSION = "1"
-
 Steering = Literal["left-hand", "right-hand"]
 NoteKind = Literal["typed", "transcript", "audio"]
 ConditionId = Literal[
@@ -55,6 +53,8 @@ PAUSE_S = 0.8
 
 
 class Model(BaseModel):
+    """What all parts of an order have in common: unknown fields are refused."""
+
     model_config = ConfigDict(extra="forbid", validate_assignment=False)
 
 
@@ -88,6 +88,8 @@ class Note(Model):
 
 
 class Odometer(Model):
+    """A reading of the odometer, in miles or kilometers."""
+
     value: float
     unit: Literal["mi", "km"]
 
@@ -102,6 +104,8 @@ class Identifier(Model):
 
 
 class Vehicle(Model):
+    """The vehicle as far as the note, or what was given beside it, says."""
+
     description: str | None = None
     vin: str | None = None
     odometer: Odometer | None = None
@@ -129,12 +133,16 @@ class Concern(Model):
 
 
 class ComponentRef(Model):
+    """A component of the lexicon: its id, its name and the system it belongs to."""
+
     id: str
     name: str
     system: str
 
 
 class PartRef(Model):
+    """A part of the lexicon: its id and its name."""
+
     id: str
     name: str
 
@@ -151,6 +159,8 @@ class Position(Model):
 
 
 class Condition(Model):
+    """What is wrong with the component, in the words of the lexicon."""
+
     id: ConditionId
     degree: Degree | None = None
 
@@ -172,6 +182,8 @@ class Measurement(Model):
 
 
 class Action(Model):
+    """What is to be done to the component, or was done."""
+
     verb: ActionVerb
     part: PartRef | None = None
     quantity: int | None = None
@@ -188,6 +200,8 @@ class Because(Model):
 
 
 class Line(Model):
+    """One component at one place, with all that the note says of it and what follows from that."""
+
     number: int
     component: ComponentRef
     position: Position = Position()
@@ -368,6 +382,8 @@ class SetAside(Span):
 
 
 class RepairOrder(Model):
+    """A note read to its end: lines, parts, jobs, questions, cautions, and every word accounted for."""
+
     schema_version: Literal["1"] = "1"
     note: Note
     rule_book: str = Field(default="", description="whose limits readings were held against; empty where none were")

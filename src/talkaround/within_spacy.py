@@ -4,8 +4,6 @@ By explicit import only: spaCy loads every factory that an installed package reg
 pipeline of the environment, also those that never read a note.
 """
 
-from __future__ import annotations
-
 from functools import partial
 
 from spacy.language import Language
@@ -38,6 +36,7 @@ class NoteReader:
         return doc
 
 
+# Its annotations are no text (no future import above): spaCy before its last versions cannot read its settings from one.
 @Language.factory(
     "talkaround",
     assigns=["doc._.repair_order", "doc.spans"],

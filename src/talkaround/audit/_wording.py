@@ -37,10 +37,12 @@ def between(low: float, high: float) -> str:
 
 
 def met_of(share: Share) -> str:
+    """A share in words: ``3 of 12``."""
     return f"{share.met:,} of {share.due:,}"
 
 
 def counted(n: int, one: str, many: str = "") -> str:
+    """A number with its noun, plural where it is not one: ``1 note``, ``2 notes``."""
     return f"{n:,} {one if n == 1 else many or one + 's'}"
 
 

@@ -77,6 +77,8 @@ class Seat:
 
 
 class Accounts:
+    """The people who may sign in, and who is signed in; changes raise as each method says."""
+
     def __init__(self, store: Store):
         self.store = store
         self._one_try = threading.Lock()

@@ -151,6 +151,8 @@ def join(key: str, other: str, by: str) -> Do:
 
 
 def strike(key: str) -> Do:
+    """Take a line off the order; it can be put back."""
+
     def do(draft: Draft) -> Change:
         held = _line(draft, key)
         draft.lines[key] = held.model_copy(update={"struck": True})
@@ -160,6 +162,8 @@ def strike(key: str) -> Do:
 
 
 def put_back(key: str) -> Do:
+    """Take a struck line back. Raises ``CannotChange`` if it was not struck."""
+
     def do(draft: Draft) -> Change:
         held = draft.lines.get(key)
         if held is None or not held.struck:
@@ -224,6 +228,8 @@ def _place_by_rank(draft: Draft, line: Line) -> int:
 
 
 def set_vehicle(values: Mapping[str, Any]) -> Do:
+    """Set fields of the vehicle. Raises ``CannotChange`` for an odometer that is no number with a unit."""
+
     def do(draft: Draft) -> Change:
         old = draft.vehicle
         try:
@@ -243,10 +249,12 @@ def set_vehicle(values: Mapping[str, Any]) -> Do:
 
 
 def component_ref(id: str, v: Vocabulary) -> ComponentRef:
+    """A component of the lexicon as an order names it. Raises ``KeyError`` for an unknown id."""
     return ComponentRef(id=id, name=v.components[id].name, system=v.components[id].system)
 
 
 def part_ref(id: str, v: Vocabulary) -> PartRef:
+    """A part of the lexicon as an order names it. Raises ``KeyError`` for an unknown id."""
     return PartRef(id=id, name=v.components[id].name)
 
 

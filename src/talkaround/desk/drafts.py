@@ -46,6 +46,8 @@ class OpenQuestion(BaseModel):
 
 
 class Draft(BaseModel):
+    """An order under work: lines by their key, the keys in order, and what people set and answered."""
+
     model_config = ConfigDict(extra="forbid")
     lines: dict[str, HeldLine] = {}
     sequence: list[str] = []
@@ -59,6 +61,7 @@ class Draft(BaseModel):
 
 
 def new_key() -> str:
+    """Eight hexadecimal digits that no other line of the order will have."""
     return secrets.token_hex(4)
 
 

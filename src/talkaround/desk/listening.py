@@ -33,6 +33,8 @@ class NotReady(Exception):
 
 
 class Listening:
+    """Writes recordings down in the background, one after the other; without a listener it does nothing."""
+
     def __init__(self, orders: Orders, listener: Listener | None):
         self.orders, self.listener = orders, listener
         self._waiting: Queue[int | None] = Queue()

@@ -71,6 +71,8 @@ class Open:
 
 @dataclass(slots=True)
 class Listed:
+    """A row of the list of orders: the note, and the order that was made of it if there is one."""
+
     note: NoteRow
     order_id: int | None
     head: dict[str, Any]
@@ -80,10 +82,12 @@ class Listed:
 
 
 def now() -> datetime:
+    """This moment, in UTC."""
     return datetime.now(UTC)
 
 
 def note_of(row: NoteRow) -> Note:
+    """The note of a stored row, as the reading takes it."""
     return Note(
         name=row.name,
         kind=row.kind,  # type: ignore[arg-type]
@@ -93,6 +97,8 @@ def note_of(row: NoteRow) -> Note:
 
 
 class Orders:
+    """Notes and orders of a store. Nothing else writes them."""
+
     def __init__(self, store: Store, reader: Reader):
         self.store, self.reader = store, reader
 

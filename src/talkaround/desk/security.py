@@ -144,6 +144,7 @@ class Guard:
 
 
 def limit_of(path: str) -> int:
+    """How many bytes a request to this path may have."""
     return SOUND_LIMIT if path in ("/take", "/api/notes") else FORM_LIMIT
 
 
@@ -159,6 +160,7 @@ def _name_of(host: str) -> str:
 
 
 def is_loopback(host: str) -> bool:
+    """Whether only this computer reaches a host that is listened at."""
     try:
         return ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:

@@ -31,6 +31,8 @@ _ONE_AT_A_TIME = threading.Lock()
 
 @dataclass(slots=True)
 class Offer:
+    """Words that writers mended into one component, and on how many orders."""
+
     words: str
     component: str
     name: str

@@ -10,6 +10,7 @@ from talkaround.vocabulary import Vocabulary
 
 
 def part_refs(ids: Iterable[str], v: Vocabulary) -> list[PartRef]:
+    """Parts of the lexicon as an order names them. Raises ``KeyError`` for an unknown id."""
     return [PartRef(id=id, name=v.components[id].name) for id in ids]
 
 

@@ -19,6 +19,7 @@ def el(tag: str, *children: str, **attributes: str) -> Safe:
 
 
 def join(children: Iterable[str]) -> Safe:
+    """Markup one after the other; plain text among it is escaped."""
     return Safe("".join(c if isinstance(c, Safe) else html.escape(c) for c in children))
 
 

@@ -152,6 +152,18 @@ class Entry:
         """Conditions in one phrase; empty where the note gives none."""
         return ", ".join(self.conditions)
 
+    @property
+    def to_do(self) -> str:
+        """The work, the part to fit, and what goes along with it, in one phrase."""
+        told = [self.action]
+        if self.part:
+            told.append(f"part: {self.part}")
+        if self.also:
+            told.append(f"with it: {', '.join(self.also)}")
+        if self.look_at:
+            told.append(f"look at: {', '.join(self.look_at)}")
+        return "; ".join(told)
+
 
 @dataclass(frozen=True, slots=True)
 class Group:

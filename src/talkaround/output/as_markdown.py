@@ -156,14 +156,7 @@ def _entry(entry: Entry, page: Page) -> Iterator[str]:
     if found:
         reported = " (reported, not seen by the technician)" if entry.reported else ""
         yield f"  - Found: {_text(found)}{reported}"
-    todo = [entry.action]
-    if entry.part:
-        todo.append(f"part: {entry.part}")
-    if entry.also:
-        todo.append(f"with it: {', '.join(entry.also)}")
-    if entry.look_at:
-        todo.append(f"look at: {', '.join(entry.look_at)}")
-    yield f"  - To do: {_text('; '.join(todo))}"
+    yield f"  - To do: {_text(entry.to_do)}"
     if entry.state:
         agree = f"; {page.word('authorized')}: ☐ yes ☐ no" if entry.to_authorize else ""
         yield f"  - State: {entry.state}{agree}"

@@ -135,15 +135,8 @@ def _entry(entry: Entry) -> Iterator[_Row]:
     found = "; ".join((*entry.conditions, *entry.readings, *entry.codes))
     if found:
         yield (inner, hang, _view.sentence(found) + (" (reported, not seen)" if entry.reported else ""))
-    todo = [entry.action]
-    if entry.part:
-        todo.append(f"part: {entry.part}")
-    if entry.also:
-        todo.append(f"with it: {', '.join(entry.also)}")
-    if entry.look_at:
-        todo.append(f"look at: {', '.join(entry.look_at)}")
     state = f" ({entry.state.lower()})" if entry.state else ""
-    yield (inner, hang, "; ".join(todo) + state)
+    yield (inner, hang, entry.to_do + state)
     if entry.questions:
         yield (inner, hang, f"Open: {', '.join(f'question {n}' for n in entry.questions)}")
     for label, said in entry.three_cs:

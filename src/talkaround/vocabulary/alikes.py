@@ -22,6 +22,8 @@ Sounds = dict[str, dict[Words, str]]
 
 @dataclass(slots=True)
 class Alikes:
+    """Names of the lexicon, filed so that what sounds like one is found without trying all."""
+
     before: Sounds
     """Under a word: what stands before it in the name of a part (``ball`` under ``joint``)."""
     after: Sounds
@@ -52,10 +54,12 @@ def build_alikes(phrases: Mapping[Words, frozenset[str]]) -> Alikes:
 
 
 def frozen_alikes(alikes: Alikes) -> bytes:
+    """The files as bytes, for the cache."""
     return marshal.dumps((alikes.before, alikes.after, alikes.whole))
 
 
 def thawed_alikes(stored: bytes) -> Alikes:
+    """The files from the bytes of :func:`frozen_alikes`. Raises ``ValueError`` or ``EOFError`` for other bytes."""
     return Alikes(*marshal.loads(stored))
 
 
@@ -65,6 +69,7 @@ def holds(word: str) -> bool:
 
 
 def sounds_of_all(words: Iterable[str]) -> str:
+    """The sounds of words one after the other, without what divides them."""
     return "".join(map(sounds_of, words))
 
 

@@ -46,6 +46,7 @@ _Model = TypeVar("_Model", bound=BaseModel)
 
 
 def turned_off() -> bool:
+    """Whether ``TALKAROUND_NO_CACHE`` asks to do without the cache."""
     return os.environ.get("TALKAROUND_NO_CACHE", "") not in ("", "0")
 
 

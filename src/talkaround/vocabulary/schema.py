@@ -38,6 +38,8 @@ Kind = Literal["part", "fluid", "system", "service"]
 
 
 class Record(BaseModel):
+    """A table of the lexicon: unknown keys are refused, and nothing changes after it was read."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
@@ -60,6 +62,8 @@ class Companion(Record):
 
 
 class Component(Record):
+    """A part or an assembly of a vehicle."""
+
     name: Phrase
     """Canonical name, US wording, singular."""
     names: tuple[Phrase, ...] = ()
@@ -98,6 +102,8 @@ class Component(Record):
 
 
 class System(Record):
+    """A group of components that are worked on together."""
+
     name: Phrase
     job: Literal["corner", "axle", "whole"] | None = None
     """How far lines of this system open the same place: at one corner, on one axle, or the whole system."""
@@ -159,6 +165,8 @@ class Plain(Record):
 
 
 class Quantity(Record):
+    """Something that is measured, and how a number without a unit is taken."""
+
     name: Phrase
     units: tuple[Phrase, ...]
     """Units it is read in, as ``units.toml`` names them; the first is assumed for a bare number where one is."""
@@ -169,6 +177,8 @@ class Quantity(Record):
 
 
 class Unit(Record):
+    """A unit of measure and its names."""
+
     names: tuple[Phrase, ...]
     dimension: Id
     """Units of one dimension convert into each other."""
@@ -216,12 +226,16 @@ Choices = Annotated[Phrase, AfterValidator(_whole_choices)]
 
 
 class PlaceWord(Record):
+    """Words for a place on the vehicle."""
+
     names: tuple[Phrase, ...]
     means: Annotated[str, AfterValidator(_known_places)]
     """Place words (``front left``), or a ``driver``/``passenger``/``nearside``/``offside`` word to be resolved."""
 
 
 class ConditionWords(Record):
+    """Words for something that is wrong."""
+
     names: tuple[Choices, ...]
     degrees: dict[Degree, tuple[Choices, ...]] = {}
     """Phrasings that carry a degree of their own (``rotted through`` is corroded, severe)."""
@@ -230,6 +244,8 @@ class ConditionWords(Record):
 
 
 class ActionWords(Record):
+    """Words for something to do, or that was done."""
+
     verb: ActionVerb
     need: tuple[Choices, ...] = ()
     done: tuple[Choices, ...] = ()
@@ -334,6 +350,8 @@ class Limit(Record):
 
 
 class JudgementRule(Record):
+    """What a condition means for severity and action where the note says no more."""
+
     when: tuple[Id, ...] = ()
     """Scopes (see :func:`in_scope`), or what the component does for safety; empty for every component."""
     unless: tuple[Id, ...] = ()

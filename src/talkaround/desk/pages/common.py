@@ -32,7 +32,7 @@ _NEVER_AGAIN = ("password", "old", "new", "form_key")
 
 
 class NotSignedIn(Exception):
-    pass
+    """Nobody is signed in in this browser."""
 
 
 class NotForYou(Exception):
@@ -40,7 +40,7 @@ class NotForYou(Exception):
 
 
 class StaleForm(Exception):
-    pass
+    """The form was not made for who is signed in now."""
 
 
 def _mark(severity: Severity) -> Markup:
@@ -69,6 +69,7 @@ def cookie_name(request: Request, name: str) -> str:
 
 
 def cookie(request: Request, name: str) -> str:
+    """The value of a cookie of ours, empty if the browser sent none."""
     return request.cookies.get(cookie_name(request, name), "")
 
 
@@ -102,6 +103,7 @@ def set_cookie(request: Request, response: Response, name: str, value: str) -> N
 
 
 def drop_cookie(request: Request, response: Response, name: str) -> None:
+    """Have the browser forget a cookie of ours."""
     named, secure = cookie_name(request, name), _is_secure(request)
     response.delete_cookie(named, httponly=True, samesite="strict", secure=secure, path="/")
 

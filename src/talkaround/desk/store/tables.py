@@ -15,6 +15,8 @@ APPEND_ONLY = ("change", "revision")
 
 
 class Base(DeclarativeBase):
+    """What all tables have in common: times are UTC, ``dict`` and ``list`` are JSON."""
+
     type_annotation_map = {datetime: DateTime(timezone=True), dict[str, Any]: JSON, list[Any]: JSON}
 
 
@@ -73,6 +75,8 @@ class NoteRow(Base):
 
 
 class Sound(Base):
+    """The recording of a note, as it came."""
+
     __tablename__ = "sound"
     note_id: Mapped[int] = mapped_column(ForeignKey("note.id"), primary_key=True)
     media_type: Mapped[str] = mapped_column(String(60))
