@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, BrowserType, sync_playwright
 
 from desk_process import Desk, Person, Postgres, browser, has_postgres
 from project_notes import SAMPLES
@@ -32,17 +32,23 @@ def postgres() -> Iterator[Postgres]:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+def browsers() -> Iterator[BrowserType]:
+    """What starts browsers; there can be only one of it in a process."""
+    with sync_playwright() as p:
+        yield p.chromium
+
+
+@pytest.fixture(scope="session")
+def chromium(browsers: BrowserType) -> Iterator[Browser]:
     path = browser()
     if path is None:
         _missing("Chromium")
-    with sync_playwright() as p:
-        made = p.chromium.launch(
-            executable_path=path,
-            args=["--no-sandbox", "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream"],
-        )
-        yield made
-        made.close()
+    made = browsers.launch(
+        executable_path=path,
+        args=["--no-sandbox", "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream"],
+    )
+    yield made
+    made.close()
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
