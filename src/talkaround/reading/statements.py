@@ -313,6 +313,8 @@ class StatementRules(SayingRules, CorrectionRules):
 
     def _needs(self, h: Heard) -> str:
         s = self.s
+        if s.needing != h.clause.sentence:
+            s.needing_work = None
         parts = [
             t
             for t in h.subjects
