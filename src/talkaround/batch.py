@@ -119,6 +119,11 @@ def replace_whole(target: Path, content: str | bytes) -> None:
             draft.unlink(missing_ok=True)
 
 
+def cores() -> int:
+    """The cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def _probe(folder: Path) -> None:
     """Raise ``OSError`` where no file can be made in ``folder``."""
     draft = folder / f".{secrets.token_hex(6)}.tmp"

@@ -7,7 +7,8 @@ number of comparisons that were made, and where the difference is worth a word a
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
+from typing import Literal
 
 from talkaround.audit.points import Points
 from talkaround.audit.report import (
@@ -26,6 +27,7 @@ from talkaround.audit.report import (
     Visits,
 )
 from talkaround.audit.statistics import (
+    FEW,
     change_point,
     newcombe,
     p_chart,
@@ -36,11 +38,9 @@ from talkaround.audit.statistics import (
     standing_out,
     weighted_kappa,
 )
-from talkaround.audit.tally import Asked, Key, Tally, sums_of
+from talkaround.audit.tally import Asked, Tally, sums_of
 from talkaround.models import SEVERITIES
 
-FEW = 30
-"""Occasions below which a share is told as resting on few: common practice in statistics, no source."""
 WORTH_A_WORD = 0.10
 """A difference of shares below which nobody is named, however sure the numbers are of it."""
 MOVED = 0.05
@@ -52,13 +52,12 @@ Counts = tuple[int, int]
 def conclude(place: str, tally: Tally, visits: Visits, points: Points, asked: Asked) -> Report:
     """The report of a tally."""
     known = [p for p in points.points if any(k.point == p for k in tally.shares)]
-    of = _Summed(tally)
     technicians = sorted({t for t, _ in tally.orders if t})
     shops = sorted({s for _, s in tally.orders if s})
     seen = {id: _named(points, id) for id in known}
-    made = _Made(asked, seen, of)
+    made = _Made(asked, seen, tally)
     comparisons = max(1, len(technicians) * len(known))
-    stands_out = made.who_stands_out(technicians, comparisons, tally) if len(technicians) > 1 else []
+    stands_out = made.who_stands_out(technicians, comparisons) if len(technicians) > 1 else []
     charts = made.charts(technicians, comparisons)
     orders = sum(tally.orders.values())
     return Report(
@@ -78,29 +77,10 @@ def conclude(place: str, tally: Tally, visits: Visits, points: Points, asked: As
             confidence=asked.confidence,
         ),
         points=[seen[id] for id in known],
-        everybody=made.row("", orders, lambda k: True, tally.scores),
-        technicians=[
-            made.row(
-                t,
-                sum(n for (who, _), n in tally.orders.items() if who == t),
-                lambda k, t=t: k.technician == t,  # type: ignore[misc]
-                [key for key in tally.scores if key[0] == t],
-            )
-            for t in technicians
-        ],
-        shops=[
-            made.row(
-                s,
-                sum(n for (_, where), n in tally.orders.items() if where == s),
-                lambda k, s=s: k.shop == s,  # type: ignore[misc]
-                [key for key in tally.scores if key[1] == s],
-            )
-            for s in shops
-        ],
-        systems=[
-            made.row(system, 0, lambda k, s=system: k.system == s, [])  # type: ignore[misc]
-            for system in sorted({k.system for k in tally.shares if k.system})
-        ],
+        everybody=made.everybody(orders),
+        technicians=made.rows("technician", technicians),
+        shops=made.rows("shop", shops),
+        systems=made.rows("system", sorted({k.system for k in tally.shares if k.system})),
         stands_out=stands_out,
         charts=charts,
         agreement=made.agreement(technicians),
@@ -109,26 +89,18 @@ def conclude(place: str, tally: Tally, visits: Visits, points: Points, asked: As
         visits=visits,
         empty_words=sorted(tally.empty_words.items(), key=lambda x: (-x[1], x[0]))[:20],
         sample=_sample(tally, asked, orders),
-        remarks=_remarks(tally, orders, made),
+        remarks=_remarks(tally, orders),
     )
 
 
-class _Summed:
-    """The counts of a tally added up along what is asked for."""
+class _Made:
+    """Makes the parts of a report from a tally."""
 
-    def __init__(self, tally: Tally):
-        self.tally = tally
-        self.scores = tally.scores
+    def __init__(self, asked: Asked, points: dict[str, Point], tally: Tally):
+        self.asked, self.points, self.tally = asked, points, tally
 
-    def by_point(self, wanted: Callable[[Key], bool]) -> dict[str, Counts]:
-        out: dict[str, list[int]] = defaultdict(lambda: [0, 0])
-        for key, (met, due) in self.tally.shares.items():
-            if wanted(key):
-                out[key.point][0] += met
-                out[key.point][1] += due
-        return {p: (met, due) for p, (met, due) in out.items()}
-
-    def by(self, *names: str) -> dict[tuple[object, ...], Counts]:
+    def counts(self, *names: str) -> dict[tuple[object, ...], Counts]:
+        """The counts added up along what is named of their keys."""
         out: dict[tuple[object, ...], list[int]] = defaultdict(lambda: [0, 0])
         for key, (met, due) in self.tally.shares.items():
             counts = out[tuple(getattr(key, n) for n in names)]
@@ -136,30 +108,36 @@ class _Summed:
             counts[1] += due
         return {k: (met, due) for k, (met, due) in out.items()}
 
-
-class _Made:
-    """Makes the parts of a report from summed counts."""
-
-    def __init__(self, asked: Asked, points: dict[str, Point], of: _Summed):
-        self.asked, self.points, self.of = asked, points, of
-
     def share(self, met: int, due: int, confidence: float | None = None) -> Share:
-        return share_of(met, due, confidence or self.asked.confidence, FEW)
+        return share_of(met, due, confidence or self.asked.confidence)
 
-    def row(self, who: str, orders: int, wanted: Callable[[Key], bool], scores: Iterable[tuple[str, str]]) -> Row:
-        counts = self.of.by_point(wanted)
-        n, sum_x, sum_xx = sums_of(self.of.scores, scores)
+    def everybody(self, orders: int) -> Row:
+        return self._row("", orders, {str(p): c for (p,), c in self.counts("point").items()}, list(self.tally.scores))
+
+    def rows(self, of: Literal["technician", "shop", "system"], names: list[str]) -> list[Row]:
+        """A row for each of ``names``; a system has its points alone, for notes and scores are of no one system."""
+        counts: dict[str, dict[str, Counts]] = defaultdict(dict)
+        for (who, point), c in self.counts(of, "point").items():
+            counts[str(who)][str(point)] = c
+        at = {"technician": 0, "shop": 1}.get(of)
+        out = []
+        for name in names:
+            own = [] if at is None else [key for key in self.tally.orders if key[at] == name]
+            out.append(self._row(name, sum(self.tally.orders[key] for key in own), counts[name], own))
+        return out
+
+    def _row(self, who: str, orders: int, counts: dict[str, Counts], scored: Iterable[tuple[str, str]]) -> Row:
+        n, sum_x, sum_xx = sums_of(self.tally.scores, scored)
         score = None
         if n:
             mean, low, high = ratio_mean(int(n), sum_x, sum_xx, self.asked.confidence)
             score = Mean(orders=int(n), mean=mean, low=low, high=high, few=n < FEW)
-        return Row(
-            who=who, orders=orders, points={p: self.share(*counts[p]) for p in self.points if p in counts}, score=score
-        )
+        points = {p: self.share(*counts[p]) for p in self.points if p in counts}
+        return Row(who=who, orders=orders, points=points, score=score)
 
-    def who_stands_out(self, technicians: list[str], comparisons: int, tally: Tally) -> list[StandsOut]:
+    def who_stands_out(self, technicians: list[str], comparisons: int) -> list[StandsOut]:
         sure = per_comparison(self.asked.confidence, comparisons)
-        of_each = self.of.by("technician", "point")
+        of_each = self.counts("technician", "point")
         out = []
         for point in self.points.values():
             counts = {who: of_each.get((who, point.id), (0, 0)) for who in technicians}
@@ -169,7 +147,7 @@ class _Made:
                 a, b = own.share or 0, others.share or 0
                 if abs(a - b) < WORTH_A_WORD:
                     continue
-                examples = [e for _, _, e in tally.examples.get((who, point.id), [])] if a < b else []
+                examples = [e for _, _, e in self.tally.examples.get((who, point.id), [])] if a < b else []
                 out.append(
                     StandsOut(
                         who=who,
@@ -184,8 +162,8 @@ class _Made:
         return out
 
     def charts(self, technicians: list[str], comparisons: int) -> list[Chart]:
-        everybody = self.of.by("period", "point")
-        each = self.of.by("technician", "period", "point")
+        everybody = self.counts("period", "point")
+        each = self.counts("technician", "period", "point")
         periods = sorted({str(k[0]) for k in everybody if k[0]})
         if len(periods) < 2:
             return []
@@ -227,7 +205,7 @@ class _Made:
         return chart.model_copy(update={"sentence": _of_chart(chart, point)})
 
     def agreement(self, technicians: list[str]) -> list[Agreement]:
-        tables = self.of.tally.agreement
+        tables = self.tally.agreement
         if not tables:
             return []
         whole = [sum(cells) for cells in zip(*tables.values(), strict=True)]
@@ -241,7 +219,7 @@ class _Made:
         return Agreement(who=who, lines=lines, kappa=kappa, low=low, high=high, few=lines < FEW, table=table)
 
     def before_after(self) -> list[BeforeAfter]:
-        counts = self.of.by("after", "point")
+        counts = self.counts("after", "point")
         sure = per_comparison(self.asked.confidence, max(1, len(self.points)))
         out = []
         for point in self.points.values():
@@ -321,7 +299,7 @@ def _points(x: float) -> str:
     return f"{x * 100:.0f}" if x >= 0.01 else "less than 1"
 
 
-def _remarks(tally: Tally, orders: int, made: _Made) -> list[str]:
+def _remarks(tally: Tally, orders: int) -> list[str]:
     out = [
         "Everybody is listed by name; where two intervals overlap, the numbers show no difference between the two.",
         "Lines of one note are not independent of each other, so that the true intervals are somewhat wider than those "
@@ -370,4 +348,4 @@ def _listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-__all__ = ["FEW", "WORTH_A_WORD", "conclude", "of_100"]
+__all__ = ["WORTH_A_WORD", "conclude", "of_100"]

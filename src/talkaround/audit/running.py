@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -13,6 +12,7 @@ from talkaround.audit.places import Row
 from talkaround.audit.points import Points
 from talkaround.audit.tally import Asked, Tally, tally_of
 from talkaround.audit.visits import VisitsTable
+from talkaround.batch import cores
 from talkaround.vocabulary import Vocabulary
 
 _ALONE = 4
@@ -32,7 +32,7 @@ def tally_all(
 ) -> Tally:
     """The tally of all ``batches``. ``progress`` gets the number of rows counted so far; ``workers`` None is all cores."""
     total, done = Tally(), 0
-    for tally, rows in _tallies(batches, vocabulary, asked, workers or os.cpu_count() or 1):
+    for tally, rows in _tallies(batches, vocabulary, asked, workers or cores()):
         found, tally.visits = tally.visits, []
         visits.add(found)
         total.add(tally, asked.sample)

@@ -22,6 +22,10 @@ Count = tuple[int, int]
 EXPANSION_FROM = 60
 
 
+FEW = 30
+"""Occasions below which a share is told as resting on few: common practice in statistics, no source."""
+
+
 def wilson(met: int, due: int, confidence: float = 0.95) -> Interval:
     """The score interval of a share, ``(low, high)``, both 0..1.
 
@@ -43,7 +47,7 @@ def wilson(met: int, due: int, confidence: float = 0.95) -> Interval:
     return low, high
 
 
-def share_of(met: int, due: int, confidence: float = 0.95, few_below: int = 30) -> Share:
+def share_of(met: int, due: int, confidence: float = 0.95, few_below: int = FEW) -> Share:
     """``met`` of ``due`` with its Wilson interval; ``few`` where ``due`` is less than ``few_below``. Raises as ``wilson``."""
     low, high = wilson(met, due, confidence)
     return Share(met=met, due=due, low=low, high=high, few=due < few_below)

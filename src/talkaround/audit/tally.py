@@ -185,9 +185,11 @@ def _count(tally: Tally, row: Row, number: int, points: Points, asked: Asked) ->
             counts[0] += o.met
             counts[1] += 1
         if not o.met:
-            example = (day.isoformat() if day else "", number, _example(o, order, name, technician, day))
             held = tally.examples.get((technician, o.point), [])
-            tally.examples[technician, o.point] = _latest([*held, example])
+            # One an order is kept, the first.
+            if all(row != number for _, row, _ in held):
+                example = (day.isoformat() if day else "", number, _example(o, order, name, technician, day))
+                tally.examples[technician, o.point] = _latest([*held, example])
         if o.said:
             tally.empty_words[o.said] += 1
     if score:
@@ -245,9 +247,7 @@ def _example(o: Occasion, order: RepairOrder, name: str, technician: str, day: d
 
 
 def _latest(examples: list[tuple[str, int, Example]]) -> list[tuple[str, int, Example]]:
-    """The latest, one an order."""
-    by_order = {row: (day, row, example) for day, row, example in reversed(examples)}
-    return sorted(by_order.values(), key=lambda e: e[:2], reverse=True)[:_EXAMPLES]
+    return sorted(examples, key=lambda e: e[:2], reverse=True)[:_EXAMPLES]
 
 
 # ----- the sample -----------------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ import pyarrow as pa
 
 from talkaround.audit.report import Seen, Visits
 from talkaround.audit.tally import Visit
+from talkaround.models import SEVERITIES
 
 _EXAMPLES = 10
 _MEMORY = "400MB"
@@ -48,17 +49,14 @@ create temp table numbered as
 select *, dense_rank() over (partition by vehicle order by day, "row") as visit_number from visit
 """
 _WHERE = "concat_ws(' ', nullif(side, ''), nullif(axle, ''), nullif(more, ''), name)"
+_OF_PAIRS = f"""
+      select vehicle, {_WHERE}, was_severity, was_work, was_reading, severity, work, reading, was_order, was_day, "order", day
+      from pair"""
 # Deferred: it was to be done, and was not done on that visit.
 _KINDS = {
-    "came-back": f"""
-      select vehicle, {_WHERE}, was_severity, was_work, was_reading, severity, work, reading, was_order, was_day, "order", day
-      from pair where was_severity < 4 and was_work in ('proposed', 'declined') and severity < 4""",
-    "got-worse": f"""
-      select vehicle, {_WHERE}, was_severity, was_work, was_reading, severity, work, reading, was_order, was_day, "order", day
-      from pair where severity < was_severity and was_work <> 'done'""",
-    "tread-grew": f"""
-      select vehicle, {_WHERE}, was_severity, was_work, was_reading, severity, work, reading, was_order, was_day, "order", day
-      from pair where tread_mm > was_tread + {_GAUGE_MM} and was_work <> 'done' and work <> 'done'""",
+    "came-back": f"""{_OF_PAIRS} where was_severity < 4 and was_work in ('proposed', 'declined') and severity < 4""",
+    "got-worse": f"""{_OF_PAIRS} where severity < was_severity and was_work <> 'done'""",
+    "tread-grew": f"""{_OF_PAIRS} where tread_mm > was_tread + {_GAUGE_MM} and was_work <> 'done' and work <> 'done'""",
     "side-changed": """
       select a.vehicle, concat_ws(' ', nullif(a.axle, ''), nullif(a.more, ''), a.name), a.severity, a.work, a.side,
         b.severity, b.work, b.side, a."order", a.day, b."order", b.day
@@ -77,7 +75,6 @@ _KINDS = {
         window w as (partition by vehicle order by day, "row"))
       where miles < was_miles - 1""",
 }
-_SEVERITY = ("unsafe", "required", "suggested", "monitor", "good")
 
 
 class VisitsTable:
@@ -143,7 +140,7 @@ def _once(what: str) -> str:
 
 def _state(severity: object, work: object, reading: object) -> str:
     """ "suggested, declined, 3 1/32 in"."""
-    words = [_SEVERITY[severity]] if isinstance(severity, int) else []
+    words: list[str] = [SEVERITIES[severity]] if isinstance(severity, int) else []
     words += [str(x) for x in (work if work != "proposed" else None, reading) if x]
     return ", ".join(words)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager, suppress
@@ -12,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from talkaround.batch import OutputError, OutputFolder, replace_whole
+from talkaround.batch import OutputError, OutputFolder, cores, replace_whole
 from talkaround.bulk import parts, pool
 from talkaround.bulk.job import Batch, BulkError, Job, Outcome, program_version
 from talkaround.bulk.notes import open_notes
@@ -84,7 +83,7 @@ def run(settings: Settings, outcome: Outcome) -> None:
 
                 working = cluster.work(job, left, settings.scheduler, outcome)
             else:
-                working = pool.work(job, left, settings.workers or _cores(), outcome)
+                working = pool.work(job, left, settings.workers or cores(), outcome)
             for done in stack.enter_context(closing(working)):  # type: ignore[type-var]
                 outcome.done += done.rows
                 outcome.errors += done.errors
@@ -168,8 +167,3 @@ def _alone(out: Path) -> Iterator[None]:
             # Some shared folders know no locks; see above.
             pass
         yield
-
-
-def _cores() -> int:
-    """The cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -115,9 +115,7 @@ def revised(
             line.because = _because(line, j, entry.read_as is not None)
         else:
             others = [b for b in line.because if b.field not in _ALONG]
-            line.because = others + [
-                Because(field=w.field, rule=w.rule, text=w.text) for w in j.why if w.field in _ALONG
-            ]
+            line.because = others + [b for b in _reasons(j) if b.field in _ALONG]
         concern, cause, correction = sentences.three_cs(line)
         said = {"concern": entry.line.concern or concern, "cause": cause, "correction": correction}
         for name in SENTENCES if entry.touched else ("correction",):
@@ -227,8 +225,12 @@ def _because(line: Line, j: Judged, was_read: bool) -> list[Because]:
     by_hand = {b.field for b in hand}
     # Of a line that is not in the note as it was read, only the line itself still knows how its words were taken.
     taken = [] if was_read else [b for b in line.because if b.field in ("component", "position") and b.rule != BY_HAND]
-    why = [*taken, *(Because(field=w.field, rule=w.rule, text=w.text) for w in j.why)]
+    why = [*taken, *_reasons(j)]
     return [*hand, *(b for b in why if b.field not in by_hand)]
+
+
+def _reasons(j: Judged) -> list[Because]:
+    return [Because(field=w.field, rule=w.rule, text=w.text) for w in j.why]
 
 
 # ----- the whole order -----------------------------------------------------------------------------------------------

@@ -68,10 +68,7 @@ class DiscourseRules(CorrectionRules):
             if any(not t.scope for t in m.of("condition")):
                 r.symptoms.append(self._phrase(m))
                 r.shows += [t.value for t in m.of("condition")]
-        covered = {k for m in c.mentions if m.tag("reported", "told") for k in range(m.begin, m.end)}
-        r.says = r.says or any(
-            k not in covered and self.words[k].fold not in _REPORT_FRAME for k in range(c.begin, c.end)
-        )
+        r.says = r.says or self._says_more_than_who(c)
         subjects, objects, _ = self._subjects(c)
         named = subjects or objects
         if len(named) == 1:
@@ -79,6 +76,10 @@ class DiscourseRules(CorrectionRules):
         r.confirmed, r.not_confirmed = "confirmed" in kinds_in(c), "unconfirmed" in kinds_in(c)
         if r.confirmed or r.not_confirmed:
             self._close_report()
+
+    def _says_more_than_who(self, c: Clause) -> bool:
+        covered = {k for m in c.mentions if m.tag("reported", "told") for k in range(m.begin, m.end)}
+        return any(k not in covered and self.words[k].fold not in _REPORT_FRAME for k in range(c.begin, c.end))
 
     def _take_up_what_was_told(self, c: Clause, has: set[str]) -> None:
         """ "The other shop said the struts are shot. They're dry": the technician's own word on the part told of."""
@@ -93,7 +94,7 @@ class DiscourseRules(CorrectionRules):
         r = self.s.reporting
         if r is None or "reported" in has:
             return False
-        if not r.says and self.text[: r.spans[-1][1]].rstrip().endswith((":", "-")):
+        if not r.says and self.text[r.spans[0][0] : r.spans[-1][1]].rstrip().endswith((":", "-")):
             # A heading: "Customer concern:", and what it is on the next line.
             self.s.mode_until = c.sentence
             return True
