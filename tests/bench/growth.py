@@ -25,8 +25,6 @@ from talkaround.vocabulary import Vocabulary, load_vocabulary, read_lexicon
 _SHORT_NOTES_S = 0.5
 """Notes are read until this much time has gone by, seconds, so that a short one is no matter of chance."""
 _NAMES_EACH = 12
-# What the reading itself falls back on, and cannot do without.
-_KEPT = frozenset({"brake-pad", "brake-system", "interior-trim", "tire", "wheel", "wheel-alignment"})
 _TRADE_WORDS = "brake steering cooling door seat lamp pump valve bracket hose seal arm".split()
 
 
@@ -97,13 +95,11 @@ def _switched_off(vocabulary: Vocabulary, names: int) -> list[str]:
     for tags in vocabulary.phrases.values():
         for id in {t.value for t in tags if t.kind in ("component", "short")}:
             of[id] += 1
-    # The cues for a leak name the part that it is of.
-    always = _KEPT | {t.value for tags in vocabulary.phrases.values() for t in tags if t.kind == "leak-of"}
-    order = sorted(of.keys() - always)
+    order = sorted(of)
     random.Random(7).shuffle(order)
     kept = 0
     rows = []
-    for id in [*sorted(always & of.keys()), *order]:
+    for id in order:
         if kept < names:
             kept += of[id]
         else:

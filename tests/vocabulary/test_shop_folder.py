@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lexicon_folders import Shop
-from project_notes import ROOT
+from project_notes import ROOT, gold_notes
 from talkaround.models import Note, RepairOrder
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
@@ -160,6 +160,26 @@ def test_what_names_a_component_that_is_off_goes_on_without_it(ours: Shop, vocab
     assert [g.part for g in lower.goes_with] == []
     assert not any({"ball-joint", "wheel-alignment"} & {*x.components, *x.known_from} for x in v.limits.values())
     assert found_in("Left lower ball joint has play, needs one.", v) == ["lower-ball-joint"]
+
+
+NAMED_BY_RULES = "tire brake-pad wheel-alignment interior-trim engine-oil exhaust-system fuel coolant battery horn".split()
+
+
+@pytest.mark.parametrize("off", [NAMED_BY_RULES, [*NAMED_BY_RULES, "brake-system", "wheel"]], ids=["named", "more"])
+def test_a_shop_may_switch_off_parts_that_the_rules_of_the_reading_name(off: list[str], ours: Shop) -> None:
+    ours.write("components/ours.toml", "\n".join(f"[{id}]\noff = true\n" for id in off))
+    v = load_vocabulary(ours.folder)
+    assert not set(off) & set(v.components)
+    assert found_in("Left lower ball joint has play. Engine is down on oil, oil leak at the back. LF 5/32.", v)
+    for labelled in gold_notes().values():
+        ordered = write_order(labelled.note, vocabulary=v, steering=labelled.steering)
+        assert not set(off) & {line.component.id for line in ordered.lines}
+
+
+def test_a_leak_cue_of_an_unknown_part_is_told(ours: Shop) -> None:
+    ours.write("cues.toml", '[leak-of-tea]\nkind = "leak-of"\nvalue = "tea"\nnames = ["tea leak"]\n')
+    with pytest.raises(LexiconError, match="'tea', which is not in the lexicon"):
+        load_vocabulary(ours.folder)
 
 
 def test_the_kinds_of_a_component_that_is_off_become_kinds_of_the_next_general_one(ours: Shop, shipped: Path) -> None:

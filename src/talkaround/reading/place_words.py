@@ -21,6 +21,8 @@ _NUMBERED = frozenset({"number", "no", "#", "cylinder", "cyl"})
 # Clauses behind the word "edge" in which inner and outer are still edges though there may be two tires a side.
 _EDGES_REACH = 2
 _MOST_CYLINDERS = 16
+# Carpet and the like: what drips on it is no part of it.
+_TRIM_SYSTEM = "body"
 
 
 class PlaceWords(SubjectRules):
@@ -30,8 +32,7 @@ class PlaceWords(SubjectRules):
         if own or not subjects:
             return []
         # A hose on the right ramp is on the right; a drip on the right carpet comes from wherever the part is.
-        trim = self.v.components["interior-trim"].system
-        return [t for t in context if self.v.components[t.component].system == trim]
+        return [t for t in context if self.v.components[t.component].system == _TRIM_SYSTEM]
 
     def _places_named(self, c: Clause, subjects: list[Subject], beside: Iterable[Subject] = ()) -> PlacesSaid:
         """The places that a clause names, but those of parts ``beside`` and edges of one part."""

@@ -112,7 +112,7 @@ class PredicateRules(DeliveryRules):
     def _move_to_part_meant(self, f: Finding, h: Heard, conditions: list[Said], verb: str | None) -> None:
         """ "Brakes are 3 mm" is said of the pads, "reservoir is low" of what it holds."""
         wearing = _MEASURED_ON.get(f.component)
-        if wearing and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in h.quantities):
+        if wearing in self.v.components and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in h.quantities):
             f.component = wearing
         holds = self.v.components[f.component].holds
         of_the_fluid = any(x.id in ("low", "contaminated", "high", "due") for x in conditions)

@@ -177,6 +177,8 @@ class ReadingRules(PlaceRules):
         groups = places.groups or ([NOWHERE] if places.both and self.duals else [])
         if not quantities or not groups or self.s.topic or self.s.header in ("brakes", "air-brakes"):
             return False
+        if "tire" not in self.v.components:
+            return False
         first = quantities[0]
         at_a_corner = any(g.side and g.axle for g in (g.over(self.s.place) for g in groups))
         like_a_depth = first.unit in (None, "mm") and self.duals and 1 <= first.values[0] < 25

@@ -17,6 +17,7 @@ from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS = frozenset({"and", "&", "+", "/", "plus"})
+_ALIGNMENT = "wheel-alignment"
 
 
 class SayingRules(PredicateRules):
@@ -132,7 +133,7 @@ class SayingRules(PredicateRules):
             return faulty, "say.the-faulty-one"
         targets, rule = self._by_name_or_context(h)
         if self._wants_alignment(h, targets):
-            alignment = self._finding("wheel-alignment", NOWHERE, [])
+            alignment = self._finding(_ALIGNMENT, NOWHERE, [])
             if not alignment.conditions:
                 alignment.conditions.append(Said("due"))
                 text = "an alignment was named as work that follows"
@@ -189,7 +190,7 @@ class SayingRules(PredicateRules):
         q = h.quantities[0] if h.quantities else None
         in_32nds = q is not None and (q.unit == "1/32 in" or (q.unit in (None, "mm") and 1 <= q.values[0] <= 26))
         at_dual = self.duals and any(g.depth for g in places.groups)
-        if at_dual and in_32nds and first is not None and not self._is_any_tire(first.component):
+        if at_dual and in_32nds and "tire" in self.v.components and first is not None and not self._is_any_tire(first.component):
             text = "a depth in 32nds at an inner or outer wheel is the tread"
             return self._tires(h, text), "say.tires-by-reading"
         if not s.focus and s.taken_back and (h.predicates or h.quantities):
@@ -332,9 +333,11 @@ class SayingRules(PredicateRules):
 
     def _wants_alignment(self, h: Heard, targets: list[Finding]) -> bool:
         """ "It'll need an alignment when it's back together": a line of its own, whatever was in focus."""
+        if _ALIGNMENT not in self.v.components:
+            return False
         if any(self.v.components[t.component].kind == "service" for t in h.subjects):
             return False
-        if any(f.component == "wheel-alignment" for f in targets):
+        if any(f.component == _ALIGNMENT for f in targets):
             return False
         verbs = [t.value for m in h.predicates for t in m.of("action")]
         return bool(verbs) and all(v == "align" for v in verbs)

@@ -395,7 +395,8 @@ class StatementRules(SayingRules, CorrectionRules):
                 for f in s.focus:
                     self._rest_on(f, self._chars(c))
                 return "topic.all-of-them"
-            if self.duals and not self._topic_is_open(c) and any(g.depth and (g.axle or g.side) for g in places.groups):
+            by_depth = self.duals and "tire" in self.v.components
+            if by_depth and not self._topic_is_open(c) and any(g.depth and (g.axle or g.side) for g in places.groups):
                 # "Axle two nearside outer, cut to the cords": of two wheels side by side it is the tire.
                 return self._name_topic(c, [Subject("tire", Mention(c.begin, c.begin, ()), False)], places)
             if self._move(places, keep=True):

@@ -125,6 +125,9 @@ def build(folders: list[Path], tell: Tell = refuse) -> Lexicon:
         add(e.record.done, Tag("action", e.record.verb, "done"), e)
     unit_phrases = {phrase_of(name): unit_id for unit_id, unit in units.items() for name in unit.names}
     for e in tables["cues.toml"]:
+        if _names_component(e) and e.record.value not in components:
+            _tell_unknown(e, "value", str(e.record.value), tell)
+            continue
         add(e.record.names, Tag(e.record.kind, e.record.value or "", None), e)
     tables["documentation.toml"] = [e for e in tables["documentation.toml"] if _is_documentation_rule(e, tell)]
     mishearings: dict[Phrase, tuple[MisheardWords, ...]] = {}
@@ -259,6 +262,12 @@ def _let_go(tables: dict[str, list[Entry]], off: dict[str, dict[str, dict[str, A
         if usual or near:
             ambiguous.append(changed(e, usual=usual, near=near))
     tables["ambiguous.toml"] = ambiguous
+    tables["cues.toml"] = [e for e in tables["cues.toml"] if not (_names_component(e) and e.record.value in gone)]
+
+
+def _names_component(cue: Entry) -> bool:
+    """Whether a cue's value is the part that a leak is of."""
+    return bool(cue.record.kind == "leak-of")
 
 
 def _tell_unknown(e: Entry, key: str, ref: str, tell: Tell) -> None:

@@ -265,10 +265,14 @@ def _references(lexicon: Lexicon) -> Iterator[Remark]:
 
 def _unreachable(lexicon: Lexicon, read: Read) -> Iterator[Remark]:
     v = lexicon.vocabulary
+    # A name of many alternatives is the origin of as many phrases: each is folded once.
+    spelled_out: dict[str, dict[Phrase, str]] = {}
     for (phrase, tag), (e, name) in lexicon.origins.items():
         if tag != v.phrases[phrase][0]:
             continue
-        typed = next((x for x in alternatives(name) if v.folder.phrase(x) == phrase), name)
+        if name not in spelled_out:
+            spelled_out[name] = {v.folder.phrase(x): x for x in alternatives(name)}
+        typed = spelled_out[name].get(phrase, name)
         found = read(typed, v)
         # "a c" is joined to "ac": no harm where the one is a name of the same thing.
         if tag not in v.phrases.get(found, ()):
