@@ -5,9 +5,8 @@
 
 from __future__ import annotations
 
-from talkaround.reading.heard_numbers import SOUND_LIKE
-from talkaround.reading.number_words import BEGINS_NUMBER, ONES, below_hundred, is_digits, is_int, ordinal, whole, word
-from talkaround.reading.numbers import number_at
+from talkaround.reading.number_words import ONES, below_hundred, is_digits, is_int, ordinal, whole, word
+from talkaround.reading.numbers import BEGINS, number_at
 from talkaround.vocabulary.folding import Word
 
 _CURRENCY = frozenset({"$", "£", "€"})
@@ -25,14 +24,15 @@ _BEHIND_YEAR = frozenset(
 )
 
 
-_BEGINS = frozenset({*BEGINS_NUMBER, *SOUND_LIKE, *_CURRENCY, *_MONTHS})
+BEGINS_NO_READING = frozenset({*BEGINS, *_CURRENCY, *_MONTHS})
+"""Every word that such a stretch begins with, but for digits."""
 _DIGITS = frozenset("0123456789.")
 
 
 def not_reading(words: list[Word], folds: list[str], i: int) -> int | None:
     """The end of a stretch at ``i`` whose numbers are no readings, or None."""
     # Asked of every word of a note, and nearly always in vain.
-    if folds[i] not in _BEGINS and folds[i][:1] not in _DIGITS:
+    if folds[i] not in BEGINS_NO_READING and folds[i][:1] not in _DIGITS:
         return None
     for rule in (_list_item, _money, _hands_on_the_wheel, _clock, _time, _date, _oil_grade, _year, _engine):
         end = rule(words, folds, i)

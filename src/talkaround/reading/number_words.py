@@ -24,7 +24,8 @@ PARTS = {
     "half": 2, "third": 3, "quarter": 4, "fifth": 5, "sixth": 6, "eighth": 8, "tenth": 10, "sixteenth": 16,
 }  # fmt: skip
 _LONG_PARTS = {("thirty", "second"): 32, ("sixty", "fourth"): 64}
-_BEGINS_WHOLE = frozenset({*ONES, *TENS, *SCALES, "hundred", "a", "an"})
+BEGINS_WHOLE = frozenset({*ONES, *TENS, *SCALES, "hundred", "a", "an"})
+"""Every word that a whole number in words begins with."""
 ORDINALS = {
     w: n
     for n, w in enumerate(
@@ -34,7 +35,7 @@ ORDINALS = {
     )
 }
 _TENTHS = {f"{w[:-1]}ieth": n for w, n in TENS.items()}
-BEGINS_NUMBER = frozenset({*_BEGINS_WHOLE, *PARTS, *ORDINALS, *_TENTHS, *_OH, "point"})
+BEGINS_NUMBER = frozenset({*BEGINS_WHOLE, *PARTS, *ORDINALS, *_TENTHS, *_OH, "point"})
 """Every word that a number in words begins with, a part or an ordinal too."""
 _MOST_DIGITS = 4
 """Digits behind a point, leading noughts not counted; no gauge in a shop reads more."""
@@ -136,7 +137,7 @@ def _said_short(words: list[str], j: int) -> bool:
 def whole(words: list[str], i: int) -> tuple[int, int] | None:
     """A spoken whole number, with "and" as in the UK or without."""
     # Asked of every word of a note, and nearly always in vain.
-    if not 0 <= i < len(words) or words[i] not in _BEGINS_WHOLE:
+    if not 0 <= i < len(words) or words[i] not in BEGINS_WHOLE:
         return None
     if words[i] in ("a", "an") and (word(words, i + 1) == "hundred" or word(words, i + 1) in SCALES):
         words = [*words[:i], "one", *words[i + 1 :]]

@@ -9,7 +9,8 @@ from talkaround.vocabulary.folding import Word
 
 _ORDINALS = {**{w: n for w, n in ORDINALS.items() if n <= 6}, "1st": 1}
 
-
+BEGINS_PLACE = frozenset({"axle", "cylinder", "bank", "number", "no", "#", "a", "ax", *_ORDINALS})
+"""Every word that a numbered place begins with, but for digits."""
 _NUMBERED_NOUNS = frozenset({"axle", "cylinder", "bank", "injector", "plug", "coil"})
 _BEFORE_NOUN = frozenset({"ignition", "spark", "fuel", "glow"})
 

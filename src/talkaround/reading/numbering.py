@@ -6,6 +6,8 @@ up by one, with one left out at most.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from talkaround.reading.number_words import ONES, TENS
 from talkaround.reading.types import Mention
 from talkaround.vocabulary import Tag
@@ -32,10 +34,11 @@ _BEHIND = frozenset({"one", "is", "thing", "up", "item"})
 
 def find_numbering(words: list[Word]) -> list[Mention]:
     """The numbers of the talk's own items, as turns of the talk; nothing where it does not number them."""
+    places = [k for k, w in enumerate(words) if w.fold in _RANK or w.fold in _NUMBERS]
     run: list[Mention] = []
     at = ordinals = missed = 0
     for rank in range(1, len(_ORDINALS) + 1):
-        found = _next(words, rank, at)
+        found = _next(words, places, rank, at)
         if found is None:
             missed += 1
             if missed > 1:
@@ -47,10 +50,13 @@ def find_numbering(words: list[Word]) -> list[Mention]:
     return run if len(run) >= _SHORTEST and ordinals >= _FEWEST_ORDINALS else []
 
 
-def _next(words: list[Word], rank: int, at: int) -> tuple[int, int, bool] | None:
-    """Where the item of this rank is numbered, from word ``at`` on: an ordinal, else a bare number."""
+def _next(words: list[Word], places: list[int], rank: int, at: int) -> tuple[int, int, bool] | None:
+    """Where the item of this rank is numbered, from word ``at`` on: an ordinal, else a bare number.
+
+    ``places`` are all ordinals and numbers of the note.
+    """
     number: tuple[int, int, bool] | None = None
-    for k in range(at, len(words)):
+    for k in places[bisect_left(places, at) :]:
         before = words[k - 1].fold if k else ""
         behind = words[k + 1].fold if k + 1 < len(words) else ""
         seconds = words[k].fold == "second" and (before in _NUMBERS or before in TENS or before.isdigit())

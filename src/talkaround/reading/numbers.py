@@ -6,8 +6,9 @@ garble a number while they write it down is in ``heard_numbers``.
 
 from __future__ import annotations
 
-from talkaround.reading.heard_numbers import heard_as_word, heard_in_digits
+from talkaround.reading.heard_numbers import SOUND_LIKE, heard_as_word, heard_in_digits
 from talkaround.reading.number_words import (
+    BEGINS_NUMBER,
     ONES,
     PARTS,
     SCALES,
@@ -26,14 +27,16 @@ from talkaround.reading.number_words import (
 # Behind a whole number these are a third one, a fifth gear: parts of an inch are halves, quarters, eighths and so on.
 _NO_PART_OF_INCH = frozenset({2, 3, 5, 6, 10})
 _OF_INCH = frozenset({2, 4, 8, 16, 32, 64})
+BEGINS = BEGINS_NUMBER | SOUND_LIKE.keys()
+"""Every word that a number begins with, but for numbers in digits."""
 _MEASURES = frozenset({"inch", "in", "millimeter", "mm", "mil", "turn", "foot", "volt", "bar", "degree", "quart"})
 
 
 def number_at(words: list[str], i: int) -> Number | None:
     """The number that starts at word ``i``; None where there is none."""
-    if is_digits(words[i]):
-        return _in_digits(words, i)
-    return heard_as_word(words, i) or _part_of_one(words, i) or _in_words(words, i)
+    if words[i] in BEGINS:
+        return heard_as_word(words, i) or _part_of_one(words, i) or _in_words(words, i)
+    return _in_digits(words, i) if is_digits(words[i]) else None
 
 
 # ----- in words -------------------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from talkaround.reading.number_words import TENS, is_digits, whole, word
+from talkaround.reading.number_words import BEGINS_WHOLE, TENS, is_digits, whole, word
 from talkaround.vocabulary.folding import Word
 
 _WRITTEN = re.compile(
@@ -57,6 +57,8 @@ def _spoken(text: str, words: list[Word]) -> tuple[float, str, tuple[int, int]] 
     """ "Eighty four thousand on the clock", "mileage is one twelve thousand four hundred", "84 thousand miles on it"."""
     folds = [w.fold for w in words]
     for i, fold in enumerate(folds):
+        if fold not in BEGINS_WHOLE and not is_digits(fold):
+            continue
         written = is_digits(fold) and word(folds, i + 1) in ("thousand", "grand")
         said = (round(float(fold) * 1000), i + 2) if written else whole(folds, i) if not is_digits(fold) else None
         if said is None or not _LEAST <= said[0] <= _MOST:

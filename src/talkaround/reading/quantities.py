@@ -7,9 +7,9 @@ said behind, before ("millimeters, four"), once for all of a row, or not at all,
 from __future__ import annotations
 
 from talkaround.amounts import Bound
-from talkaround.reading.not_readings import not_reading
+from talkaround.reading.not_readings import BEGINS_NO_READING, not_reading
 from talkaround.reading.number_words import ONES, PARTS, TENS, Number, is_digits, is_int, word
-from talkaround.reading.numbered_places import NumberedPlace, numbered_place
+from talkaround.reading.numbered_places import BEGINS_PLACE, NumberedPlace, numbered_place
 from talkaround.reading.numbers import number_at
 from talkaround.reading.types import Quantity
 from talkaround.vocabulary import Vocabulary
@@ -32,7 +32,10 @@ _OVER = (("more", "than"), ("over",), ("above",), ("greater", "than"))
 _NO = frozenset({"no", "not", "nothing"})
 # Units whose names are as often something else, and so say nothing before a number.
 _NO_UNIT_BEFORE = frozenset({"in", "second", "32", "foot", "minute", "f", "c", "deg", "pound", "mill", "mil", "bar"})
+_NEGATIVE = ("minus", "negative")
 _MOST_IN_ROW = 16
+# No other word begins a number of any kind, or a place that goes by a number; most of a note's words are others.
+_BEGINS = frozenset({*BEGINS_NO_READING, *BEGINS_PLACE, *_NEGATIVE})
 _LEAST_PSI, _MOST_PSI = 15, 150
 # What a charging 24-volt system comes to.
 _MOST_VOLTS = 30
@@ -52,6 +55,9 @@ def find_quantities(
     code_ends = dict(other)
     i = 0
     while i < len(words):
+        if folds[i].isalpha() and folds[i] not in _BEGINS and i not in code_ends:
+            i += 1
+            continue
         numbered = None if i in code_ends else numbered_place(words, folds, i)
         no_reading = code_ends.get(i) or (None if numbered else not_reading(words, folds, i))
         if numbered:
@@ -181,7 +187,7 @@ def _volts_said_short(folds: list[str], i: int, number: Number) -> Number:
 
 def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabulary) -> Quantity | None:
     sign, start = 1, i
-    if folds[i] in ("minus", "negative") or (folds[i] == "-" and (i == 0 or words[i - 1].end < words[i].begin)):
+    if folds[i] in _NEGATIVE or (folds[i] == "-" and (i == 0 or words[i - 1].end < words[i].begin)):
         if i + 1 >= len(folds) or (folds[i] == "-" and words[i + 1].begin > words[i].end):
             return None
         sign, i = -1, i + 1

@@ -22,6 +22,8 @@ _SOUNDS_LIKE = {
     "too": "2", "won": "1", "ate": "8", "nought": "0", "nil": "0",
 }  # fmt: skip
 _TIMES = {"double": 2, "triple": 3, "treble": 3}
+# Words that stand for a character, or for how often one is said.
+_SAID = frozenset({*_TIMES, *ONES, *TENS, *_ALPHABET, "oh", "o", "x", "ex"})
 _LONGEST_PIECE = 17
 
 
@@ -37,6 +39,10 @@ def piece_at(text: str, words: list[Word], i: int, *, announced: bool) -> Piece 
     if i >= len(words):
         return None
     fold = words[i].fold
+    written = text[words[i].begin : words[i].end]
+    if fold not in _SAID and len(written) > 1 and written.isalpha() and written[0].islower():
+        # Asked of every word of a note, and nearly always in vain.
+        return Piece(_SOUNDS_LIKE[fold], i + 1) if announced and fold in _SOUNDS_LIKE else None
     folds = [w.fold for w in words[i : i + 4]]
     if fold in _TIMES:
         again = piece_at(text, words, i + 1, announced=announced)
@@ -54,7 +60,6 @@ def piece_at(text: str, words: list[Word], i: int, *, announced: bool) -> Piece 
         return Piece(str(number[0]), i + number[1]) if number else None
     if fold in _ALPHABET:
         return Piece(_ALPHABET[fold], i + 1)
-    written = text[words[i].begin : words[i].end]
     letters = written.split()
     if len(letters) > 1 and all(len(x) == 1 for x in letters):
         # Letters that the trade joins ("c v") are letters again in a code.

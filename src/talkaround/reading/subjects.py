@@ -46,10 +46,13 @@ class _Around:
     said: tuple[str, ...]
     clause: str
     words: set[str]
+    """Those of the clause, and a few before it, that may be an owner's."""
     near: list[str]
     """Components that the clause names in full."""
     owners: list[str]
     """Components named before it in the sentence or as the topic."""
+    systems: set[str]
+    """Those of the owners."""
     recent: list[str]
     earlier: set[str]
     dimensions: set[str]
@@ -289,9 +292,10 @@ class SubjectRules(WalkBase):
         around = _Around(
             said=said,
             clause=" " + " ".join(self._folds(c.begin, c.end)) + " ",
-            words=set(self._folds(max(c.begin - 8, 0), c.end)),
+            words=set(self._folds(max(c.begin - 8, 0), c.end)) - _SAYS_NO_OWNER - set(said),
             near=near,
             owners=owners,
+            systems={self.v.components[o].system for o in owners if o in self.v.components},
             recent=[f.component for f in [*self.out.findings[-6:], *self.s.focus]],
             earlier={f.component for f in self.out.findings},
             dimensions={units[q.unit].dimension for q in c.quantities if q.unit and q.unit in units},
@@ -306,13 +310,14 @@ class SubjectRules(WalkBase):
         return best if support >= _DECIDES or len(options) == 1 and len(said) > 1 else ""
 
     def _ends_like(self, component: str, said: tuple[str, ...]) -> bool:
-        return any(p[-len(said) :] == said for p in self.v.name_phrases[component])
+        return said in self.v.known_by(component).endings
 
     def _likelihood(self, option: str, rank: int, guessed: bool, around: _Around) -> float:
         """How well a component fits what a shared name means; the weights rank its owner over memory over the commonest."""
-        comps, units = self.v.components, self.v.units
+        comps = self.v.components
         comp = comps[option]
-        kin = {k for k in (*comp.part_of, comp.kind_of) if k}
+        known_by = self.v.known_by(option)
+        kin = known_by.kin
         near, owners, recent = around.near, around.owners, around.recent
         score = -0.005 * rank
         known_as = self.v.ambiguous.get(around.said)
@@ -323,7 +328,7 @@ class SubjectRules(WalkBase):
                 score += 3.0
         if guessed:
             score -= 0.8
-        if self._ends_like(option, around.said):
+        if around.said in known_by.endings:
             score += 0.6
         if option in near or any(n in kin for n in near):
             score += 6
@@ -341,17 +346,16 @@ class SubjectRules(WalkBase):
             score += 1.5
         if any(k in recent for k in kin):
             score += 1.2
-        if comp.system in [comps[o].system for o in owners if o in comps]:
+        if comp.system in around.systems:
             score += 1
         elif recent and comps[recent[-1]].system == comp.system:
             score += 0.6
         if self.s.header == comp.system:
             score += 1.4
-        measured_in = {units[u].dimension for q in comp.measured for u in self.v.quantities[q].units if u in units}
-        if around.dimensions & measured_in:
+        if around.dimensions & known_by.dimensions:
             score += 1
-        own_words = {w for p in self.v.name_phrases[option] for w in p} - set(around.said)
-        score += 0.8 * min(len(own_words & around.words - _SAYS_NO_OWNER), 2)
+        own_words = known_by.words & around.words
+        score += 0.8 * min(len(own_words), 2)
         if comp.kind == "fluid" and around.low:
             score += 0.5
         return score

@@ -17,10 +17,11 @@ def _join_letters(words: list[Word], vocabulary: Vocabulary) -> list[Word]:
     """Letters spoken one by one and known together: "c v" is cv, "e g r" is egr."""
     out: list[Word] = []
     i = 0
+    letters = [len(w.fold) == 1 and w.fold.isalpha() for w in words]
     while i < len(words):
-        for length in (4, 3, 2):
+        for length in (4, 3, 2) if letters[i] else ():
             run = words[i : i + length]
-            if len(run) < length or not all(len(w.fold) == 1 and w.fold.isalpha() for w in run):
+            if len(run) < length or not all(letters[i : i + length]):
                 continue
             if any(b.begin - a.end > 2 or b.begin == a.end for a, b in zip(run, run[1:], strict=False)):
                 continue

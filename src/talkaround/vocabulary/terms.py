@@ -62,6 +62,19 @@ class MisheardWords:
     not_before: frozenset[str] = frozenset()
 
 
+class KnownBy(NamedTuple):
+    """What tells a component from others that share a name with it."""
+
+    endings: frozenset[Phrase]
+    """The last words of its names, from one word to the whole name."""
+    words: frozenset[str]
+    """All words of its names."""
+    kin: frozenset[str]
+    """Components that it is a part or a kind of."""
+    dimensions: frozenset[str]
+    """What is measured on it: dimensions of units."""
+
+
 @dataclass
 class Vocabulary:
     """Everything that the reading and the judging know of the trade."""
@@ -123,6 +136,25 @@ class Vocabulary:
 
     @cached_property
     def _cautions_of(self) -> dict[str, tuple[str, ...]]:
+        return {}
+
+    def known_by(self, component: str) -> KnownBy:
+        """By what a component is known where only a shared name is said; kept for the next time."""
+        found = self._known_by.get(component)
+        if found is None:
+            phrases = self.name_phrases[component]
+            comp = self.components[component]
+            measured = {u for q in comp.measured for u in self.quantities[q].units if u in self.units}
+            found = self._known_by[component] = KnownBy(
+                frozenset(p[n:] for p in phrases for n in range(len(p))),
+                frozenset(w for p in phrases for w in p),
+                frozenset(k for k in (*comp.part_of, comp.kind_of) if k),
+                frozenset(self.units[u].dimension for u in measured),
+            )
+        return found
+
+    @cached_property
+    def _known_by(self) -> dict[str, KnownBy]:
         return {}
 
     @cached_property
