@@ -162,7 +162,9 @@ def test_what_names_a_component_that_is_off_goes_on_without_it(ours: Shop, vocab
     assert found_in("Left lower ball joint has play, needs one.", v) == ["lower-ball-joint"]
 
 
-NAMED_BY_RULES = "tire brake-pad wheel-alignment interior-trim engine-oil exhaust-system fuel coolant battery horn".split()
+NAMED_BY_RULES = (
+    "tire brake-pad wheel-alignment interior-trim engine-oil exhaust-system fuel coolant battery horn".split()
+)
 
 
 @pytest.mark.parametrize("off", [NAMED_BY_RULES, [*NAMED_BY_RULES, "brake-system", "wheel"]], ids=["named", "more"])

@@ -13,7 +13,7 @@ from talkaround.judging import CONCLUDED_CONDITION
 from talkaround.models import SEVERITIES, Line, RepairOrder, Severity
 from talkaround.vocabulary import Phrase, Vocabulary
 from talkaround.vocabulary.folding import Word
-from talkaround.vocabulary.schema import DocumentationPoint, alternatives, in_scope
+from talkaround.vocabulary.schema import DocumentationPoint, alternatives
 
 TOLD = "told"
 """The kind of the cues that say that the customer was told."""
@@ -121,7 +121,8 @@ class Points:
 
     def _names_condition(self, words: Sequence[Word], component: str) -> bool:
         """Whether a condition of the component is said in other words than those that say nothing."""
-        comp = self.vocabulary.components.get(component)
+        # A shop may have switched off since what an order of years ago names.
+        scopes = self.vocabulary.scopes_of(component) if component in self.vocabulary.components else None
         folds = tuple(w.fold for w in words)
         n = 0
         while n < len(folds):
@@ -130,7 +131,7 @@ class Points:
                 (folds[n : n + k] for k in lengths if folds[n : n + k] in self.vocabulary.phrases), folds[n : n + 1]
             )
             for tag in self.vocabulary.phrases.get(phrase, ()):
-                fits = not tag.scope or comp is None or any(in_scope(s, component, comp) for s in tag.scope)
+                fits = not tag.scope or scopes is None or not scopes.isdisjoint(tag.scope)
                 if tag.kind == "condition" and fits and phrase not in self._empty:
                     return True
             n += len(phrase)
@@ -143,8 +144,8 @@ def _occasion(point: str, met: bool, line: Line, said: str = "") -> Occasion:
 
 
 def _applies(point: DocumentationPoint, line: Line, v: Vocabulary) -> bool:
-    comp = v.components.get(line.component.id)
-    return comp is not None and (not point.when or any(in_scope(s, line.component.id, comp) for s in point.when))
+    id = line.component.id
+    return id in v.components and (not point.when or not v.scopes_of(id).isdisjoint(point.when))
 
 
 # ----- what is said of a line -----------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from talkaround.judging.limits import Bound, Measured, margin
 from talkaround.models import Severity
 from talkaround.reading.types import Finding, Said, Why
 from talkaround.vocabulary import Vocabulary
-from talkaround.vocabulary.schema import JudgementRule, in_scope
+from talkaround.vocabulary.schema import JudgementRule
 
 STRENGTH = {"unsafe": 4, "required": 3, "suggested": 2, "monitor": 1}
 
@@ -278,19 +278,16 @@ def _rules(f: Finding, v: Vocabulary) -> Iterator[ByRule]:
 
 def _first_rule(table: str, said: Said | None, f: Finding, v: Vocabulary) -> JudgementRule | None:
     comp = v.components[f.component]
-
-    def fits(scope: str) -> bool:
-        return in_scope(scope, f.component, comp) or scope in comp.safety or comp.kind_of == scope
-
+    fitting = {*v.scopes_of(f.component), *comp.safety, comp.kind_of}
     judgement = v.judgements.get(table)
     for rule in judgement.rules if judgement else ():
         if rule.degree is not None and not _as_bad(said, rule.degree):
             continue
         if rule.said is not None and rule.said not in f.severity:
             continue
-        if rule.when and not any(fits(scope) for scope in rule.when):
+        if rule.when and fitting.isdisjoint(rule.when):
             continue
-        if any(fits(scope) for scope in rule.unless):
+        if not fitting.isdisjoint(rule.unless):
             continue
         return rule
     return None

@@ -12,7 +12,6 @@ from talkaround.amounts import amount
 from talkaround.models import Condition, Line, Measurement, Steering
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.british import British
-from talkaround.vocabulary.schema import in_scope
 
 # What stands behind "is", by degree: none, slight, moderate, severe, complete.
 _IS: dict[str, tuple[str, str, str, str, str]] = {
@@ -194,10 +193,10 @@ class Sentences:
 
     def _fill(self, line: Line) -> str:
         """How this is filled, in the words for it: a tire is inflated and a battery charged."""
-        comp = self.v.components[line.component.id]
-        if comp.kind == "fluid":
+        id = line.component.id
+        if self.v.components[id].kind == "fluid":
             return "Top up"
-        is_of = (k for k in ("tire", "battery") if in_scope(k, line.component.id, comp))
+        is_of = (k for k in ("tire", "battery") if k in self.v.scopes_of(id))
         return {"tire": "Inflate", "battery": "Charge"}.get(next(is_of, ""), "Fill")
 
     def _comes_with(self, component: str, fitted: str) -> bool:

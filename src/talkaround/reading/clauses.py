@@ -58,18 +58,8 @@ PREPOSITIONS = _BINDING - {
     "as",
     "about",
 }
-PREDICATES = (
-    "condition",
-    "good",
-    "severity",
-    "action",
-    "work",
-    "same",
-    "ruled-out",
-    "not-inspected",
-    "not-traced",
-    "swap",
-    "not-alone",
+PREDICATES = frozenset(
+    "condition good severity action work same ruled-out not-inspected not-traced swap not-alone".split()
 )
 STARTERS = tuple(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
@@ -78,11 +68,11 @@ STARTERS = tuple(
 
 
 def is_predicate(m: Mention) -> bool:
-    return m.tag(*PREDICATES) is not None and m.tag("component") is None
+    return "component" not in m.first and not PREDICATES.isdisjoint(m.first)
 
 
 def is_subject(m: Mention) -> bool:
-    return m.tag("component", "short") is not None
+    return "component" in m.first or "short" in m.first
 
 
 def names_part(clause: Clause) -> bool:

@@ -14,7 +14,7 @@ from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import Heard, Subject
 from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Said, Why
 from talkaround.vocabulary import Tag
-from talkaround.vocabulary.schema import Component, in_scope
+from talkaround.vocabulary.schema import Component
 
 # A thickness or depth said of the whole is one of its wearing part.
 _MEASURED_ON = {"brake-system": "brake-pad", "wheel": "tire"}
@@ -112,7 +112,8 @@ class PredicateRules(DeliveryRules):
     def _move_to_part_meant(self, f: Finding, h: Heard, conditions: list[Said], verb: str | None) -> None:
         """ "Brakes are 3 mm" is said of the pads, "reservoir is low" of what it holds."""
         wearing = _MEASURED_ON.get(f.component)
-        if wearing in self.v.components and any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in h.quantities):
+        as_thick = any(q.unit == "1/32 in" or (q.unit in (None, "mm") and q.values[0] >= 1) for q in h.quantities)
+        if wearing in self.v.components and as_thick:
             f.component = wearing
         holds = self.v.components[f.component].holds
         of_the_fluid = any(x.id in ("low", "contaminated", "high", "due") for x in conditions)
@@ -229,7 +230,7 @@ class PredicateRules(DeliveryRules):
         comp = self.v.components[component]
         best: Tag | None = None
         for t in m.of("condition"):
-            if t.scope and not any(in_scope(x, component, comp) for x in t.scope):
+            if t.scope and self.v.scopes_of(component).isdisjoint(t.scope):
                 continue
             if m.tag("work") and m.end - m.begin == 1 and not self._is_said_to_be(m):
                 continue

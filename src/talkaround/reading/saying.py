@@ -189,8 +189,8 @@ class SayingRules(PredicateRules):
             return siblings, "say.other-one"
         q = h.quantities[0] if h.quantities else None
         in_32nds = q is not None and (q.unit == "1/32 in" or (q.unit in (None, "mm") and 1 <= q.values[0] <= 26))
-        at_dual = self.duals and any(g.depth for g in places.groups)
-        if at_dual and in_32nds and "tire" in self.v.components and first is not None and not self._is_any_tire(first.component):
+        at_dual = self.duals and "tire" in self.v.components and any(g.depth for g in places.groups)
+        if at_dual and in_32nds and first is not None and not self._is_any_tire(first.component):
             text = "a depth in 32nds at an inner or outer wheel is the tread"
             return self._tires(h, text), "say.tires-by-reading"
         if not s.focus and s.taken_back and (h.predicates or h.quantities):

@@ -51,8 +51,11 @@ class _Around:
     """Components that the clause names in full."""
     owners: list[str]
     """Components named before it in the sentence or as the topic."""
-    systems: set[str]
-    """Those of the owners."""
+    owners_kinds: set[str]
+    """The owners and what they are kinds of."""
+    owners_whole: set[str]
+    """What the owners are parts of."""
+    owners_systems: set[str]
     recent: list[str]
     earlier: set[str]
     dimensions: set[str]
@@ -289,13 +292,16 @@ class SubjectRules(WalkBase):
                 options.append(known)
                 guessed.add(known)
         units = self.v.units
+        of_owners = [self.v.components[o] for o in owners if o in self.v.components]
         around = _Around(
             said=said,
             clause=" " + " ".join(self._folds(c.begin, c.end)) + " ",
             words=set(self._folds(max(c.begin - 8, 0), c.end)) - _SAYS_NO_OWNER - set(said),
             near=near,
             owners=owners,
-            systems={self.v.components[o].system for o in owners if o in self.v.components},
+            owners_kinds={*owners, *(o.kind_of for o in of_owners if o.kind_of)},
+            owners_whole={whole for o in of_owners for whole in o.part_of},
+            owners_systems={o.system for o in of_owners},
             recent=[f.component for f in [*self.out.findings[-6:], *self.s.focus]],
             earlier={f.component for f in self.out.findings},
             dimensions={units[q.unit].dimension for q in c.quantities if q.unit and q.unit in units},
@@ -330,23 +336,23 @@ class SubjectRules(WalkBase):
             score -= 0.8
         if around.said in known_by.endings:
             score += 0.6
-        if option in near or any(n in kin for n in near):
+        if option in near or not kin.isdisjoint(near):
             score += 6
-        elif any(n.endswith(k.split("-")[-1]) for n in near for k in kin):
+        elif near and any(n.endswith(k.split("-")[-1]) for n in near for k in kin):
             score += 1
         if option in owners:
             score += 5
-        elif any(o in kin or comps[o].kind_of in kin for o in owners if o in comps):
+        elif not kin.isdisjoint(around.owners_kinds):
             score += 4
-        elif any(set(comps[o].part_of) & set(comp.part_of) for o in owners if o in comps):
+        elif not around.owners_whole.isdisjoint(comp.part_of):
             score += 1.5
         if option in recent:
             score += 2.5
         elif option in around.earlier:
             score += 1.5
-        if any(k in recent for k in kin):
+        if not kin.isdisjoint(recent):
             score += 1.2
-        if comp.system in around.systems:
+        if comp.system in around.owners_systems:
             score += 1
         elif recent and comps[recent[-1]].system == comp.system:
             score += 0.6

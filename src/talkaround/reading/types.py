@@ -63,8 +63,16 @@ class Mention:
     begin: int
     end: int
     tags: tuple[Tag, ...]
+    first: dict[str, Tag] = field(init=False, repr=False, compare=False)
+    """The first tag of each kind; a clause's mentions are asked for their kinds over and over."""
+
+    def __post_init__(self) -> None:
+        self.first = {t.kind: t for t in reversed(self.tags)}
 
     def tag(self, *kinds: str) -> Tag | None:
+        """The first tag that is of one of these kinds, or None where there is none."""
+        if len(kinds) == 1:
+            return self.first.get(kinds[0])
         for t in self.tags:
             if t.kind in kinds:
                 return t
@@ -72,11 +80,12 @@ class Mention:
 
     def value(self, kind: str) -> str | None:
         """What the first tag of ``kind`` says, or None where there is none."""
-        t = self.tag(kind)
+        t = self.first.get(kind)
         return None if t is None else t.value
 
     def of(self, kind: str) -> list[Tag]:
-        return [t for t in self.tags if t.kind == kind]
+        """All tags of one kind."""
+        return [t for t in self.tags if t.kind == kind] if kind in self.first else []
 
 
 @dataclass(slots=True)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from talkaround.vocabulary import read_lexicon
 from talkaround.vocabulary.building import Lexicon
 from talkaround.vocabulary.files import Entry, LexiconError
-from talkaround.vocabulary.schema import PLACE_WORDS, Component, alternatives, in_scope
+from talkaround.vocabulary.schema import PLACE_WORDS, Component, alternatives
 from talkaround.vocabulary.terms import Phrase, Tag, Vocabulary
 
 Read = Callable[[str, Vocabulary], Phrase]
@@ -183,7 +183,7 @@ def _hidden_by(part: Phrase, rest: Phrase, id: str, c: Component, v: Vocabulary)
     if not own & set(v.phrases.get(rest, ())) or any(t.kind in ("component", "short") for t in tags):
         return None
     for tag in tags:
-        if tag.kind in _TELLING and (not tag.scope or any(in_scope(s, id, c) for s in tag.scope)):
+        if tag.kind in _TELLING and (not tag.scope or not v.scopes_of(id).isdisjoint(tag.scope)):
             return tag
         if tag.kind == "place":
             said = {w for w in tag.value.split() if _AXIS.get(w) in c.places}

@@ -374,11 +374,6 @@ class Judgement(Record):
     rules: tuple[JudgementRule, ...]
 
 
-def in_scope(scope: str, component_id: str, component: Component) -> bool:
-    """Whether ``scope`` (a system, a kind, an id or the last words of one) takes in the component."""
-    return scope in (component.system, component.kind, component_id) or component_id.endswith("-" + scope)
-
-
 __all__ = [
     "DOCUMENTATION_RULES",
     "ActionVerb",
@@ -412,5 +407,4 @@ __all__ = [
     "System",
     "Unit",
     "alternatives",
-    "in_scope",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -21,7 +21,6 @@ from talkaround.vocabulary.schema import (
     Quantity,
     System,
     Unit,
-    in_scope,
 )
 
 if TYPE_CHECKING:
@@ -122,20 +121,29 @@ class Vocabulary:
         """The ids of the cautions that work on a component calls for, whatever the work; kept for the next time."""
         found = self._cautions_of.get(component)
         if found is None:
-            comp = self.components[component]
-
-            def takes_in(scopes: Iterable[str]) -> bool:
-                return any(in_scope(s, component, comp) or s in comp.safety for s in scopes)
-
+            scopes = self.scopes_of(component)
+            roles = scopes.union(self.components[component].safety)
             found = self._cautions_of[component] = tuple(
-                id
-                for id, c in self.cautions.items()
-                if takes_in(c.when) and not any(in_scope(s, component, comp) for s in c.unless)
+                id for id, c in self.cautions.items() if not roles.isdisjoint(c.when) and scopes.isdisjoint(c.unless)
             )
         return found
 
     @cached_property
     def _cautions_of(self) -> dict[str, tuple[str, ...]]:
+        return {}
+
+    def scopes_of(self, component: str) -> frozenset[str]:
+        """The scopes that take a component in: its system, its kind, its id and the last words of that."""
+        found = self._scopes_of.get(component)
+        if found is None:
+            comp = self.components[component]
+            words = component.split("-")
+            last_words = ("-".join(words[n:]) for n in range(len(words)))
+            found = self._scopes_of[component] = frozenset({comp.system, comp.kind, *last_words})
+        return found
+
+    @cached_property
+    def _scopes_of(self) -> dict[str, frozenset[str]]:
         return {}
 
     def known_by(self, component: str) -> KnownBy:
