@@ -61,7 +61,7 @@ PREPOSITIONS = _BINDING - {
 PREDICATES = frozenset(
     "condition good severity action work same ruled-out not-inspected not-traced swap not-alone".split()
 )
-STARTERS = tuple(
+STARTERS = frozenset(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
     "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived".split()
 )
@@ -430,7 +430,7 @@ def _opens(
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
         return False
-    if m.tag(*STARTERS) and not m.tag("condition", "place"):
+    if not STARTERS.isdisjoint(m.first) and not m.tag("condition", "place"):
         return True
     last = current.mentions[-1] if current.mentions else None
     if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):

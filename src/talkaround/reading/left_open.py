@@ -51,7 +51,7 @@ class LeftOpenRules(FittingRules):
         return "open.undecided"
 
     def _open_kind(self, c: Clause, has: set[str]) -> str | None:
-        for m in c.mentions:
+        for m in c.mentions if has & {"unmeasured", "unsure"} else ():
             behind = self._folds(m.end, min(m.end + _WITHIN, c.end))
             if m.tag("unmeasured") or (m.tag("unsure") and _READINGS & set(behind)):
                 return "unmeasured"

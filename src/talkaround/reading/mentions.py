@@ -44,9 +44,9 @@ def find_mentions(
     for n in numbered:
         out.append(Mention(n.begin, n.end, (Tag("place", n.means),)))
         used[n.begin : n.end] = [True] * (n.end - n.begin)
-    candidates.sort(key=lambda c: (c[0] - c[1], min(_RANK.get(t.kind, 4) for t in c[2]), c[0]))
+    candidates.sort(key=lambda c: (c[0] - c[1], min([_RANK.get(t.kind, 4) for t in c[2]]), c[0]))
     for begin, end, tags in candidates:
-        if any(used[begin:end]):
+        if True in used[begin:end]:
             continue
         if any(in_number[begin:end]) and not _may_take_number(tags, in_number, begin, end):
             continue

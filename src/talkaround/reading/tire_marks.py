@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
-from talkaround.reading.number_words import below_hundred, is_int, whole, word
+from talkaround.reading.number_words import BEGINS_WHOLE, below_hundred, is_int, whole, word
 from talkaround.reading.types import Identifier
 from talkaround.vocabulary.folding import Word
 
@@ -104,7 +104,8 @@ def _spoken_sizes(words: list[Word]) -> Iterator[Identifier]:
     folds = [w.fold for w in words]
     i = 0
     while i < len(folds):
-        width = whole(folds, i)
+        # Asked of every word of a note, and nearly always in vain.
+        width = whole(folds, i) if folds[i] in BEGINS_WHOLE else None
         found = _spoken_size(folds, width[0], width[1]) if width and 125 <= width[0] <= 455 else None
         if width is None or found is None:
             i += 1

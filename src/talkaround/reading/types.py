@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple
 
 from talkaround.amounts import Bound
@@ -40,6 +41,7 @@ AXIS_OF = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=1024)
 def place_of_words(words: str) -> Place:
     """The place that words such as ``front outer`` or ``axle=2`` mean."""
     axes: dict[str, str] = {}
