@@ -54,6 +54,9 @@ class Bench:
         # A cache of our own: the first turn fills it, whatever was in the user's.
         paths = os.pathsep.join(str(given.ROOT / name) for name in ("src", "tests"))
         self.environment = {**os.environ, "PYTHONPATH": paths, "XDG_CACHE_HOME": str(scratch)}
+        # As after an install: all have their bytecode, whatever is set here; kept apart, so nothing is left in the tree.
+        self.environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        self.environment["PYTHONPYCACHEPREFIX"] = str(scratch / "bytecode")
         self.given = scratch / "given.json"
         self.typical = scratch / "typical.txt"
 
