@@ -67,12 +67,14 @@ class Written:
         self.faults = [x for x in order.lines if x.severity != "good"]
 
     def words_of(self, line: Line) -> list[Word]:
+        """The words of the note that the line rests on, folded, in the order of its evidence."""
         words: list[Word] = []
         for e in line.evidence:
             words += self.words[bisect_left(self._begins, e.begin) : bisect_left(self._begins, e.end)]
         return words
 
     def is_walkaround(self, point: DocumentationPoint) -> bool:
+        """Whether the order has so many lines that it is a walkaround and no single job."""
         return len(self.order.lines) >= point.from_lines
 
 
@@ -106,6 +108,7 @@ class Points:
         return list(self._looked_for[id].in_words(words))
 
     def customer_told(self, words: Sequence[Word]) -> bool:
+        """Whether the words say that the customer was told."""
         return next(self._told.in_words(words), None) is not None or bool(self.met_words("unsafe-told", words))
 
     def empty_words(self, written: Written, line: Line) -> str:
@@ -165,6 +168,7 @@ def place_given(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 
 def reading_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each part that is measured, while its work is open and what was found does not make a reading needless."""
     for line in w.order.lines:
         found = {c.id for c in line.conditions}
         measurable = not found or found & set(point.conditions)
@@ -173,6 +177,7 @@ def reading_given(w: Written, points: Points, point: DocumentationPoint) -> Iter
 
 
 def twin_read(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each reading of a left or right part: the other side of that axle was measured as well."""
     read = [
         x
         for x in w.order.lines
@@ -191,6 +196,7 @@ def twin_read(w: Written, points: Points, point: DocumentationPoint) -> Iterator
 
 
 def condition_named(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault: it is said what is wrong, by a condition that was not concluded or by a reading."""
     for line in w.faults:
         if line.work != "wrong-part" and _applies(point, line, w.vocabulary):
             concluded = any(b.rule in CONCLUDED_CONDITION for b in line.because)
@@ -199,12 +205,14 @@ def condition_named(w: Written, points: Points, point: DocumentationPoint) -> It
 
 
 def words_that_say(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault: words such as "bad" do not stand alone for what is wrong."""
     for line in w.faults:
         empty = points.empty_words(w, line)
         yield _occasion("words-that-say", not empty, line, empty)
 
 
 def action_said(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault whose work is open: what to do was said and not concluded."""
     for line in w.faults:
         if line.work == "proposed":
             yield _occasion("action-said", all(b.field != "action" for b in line.because), line)
@@ -225,6 +233,7 @@ def concern_answered(w: Written, points: Points, point: DocumentationPoint) -> I
 
 
 def unsafe_told(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each unsafe line not mended: the note says that the customer was told, or declined it."""
     unsafe = [x for x in w.order.lines if x.severity == "unsafe" and x.work != "done"]
     told = bool(unsafe) and points.customer_told(w.words)
     for line in unsafe:
@@ -235,11 +244,13 @@ def unsafe_told(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 
 def good_recorded(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in a walkaround: it has a line for something found good."""
     if w.is_walkaround(point):
         yield Occasion("good-recorded", len(w.faults) < len(w.order.lines))
 
 
 def systems_covered(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due in a walkaround for each system that the point lists: a line speaks of it."""
     if w.is_walkaround(point):
         spoken_of = {x.component.system for x in w.order.lines}
         for system in point.systems:
@@ -247,14 +258,17 @@ def systems_covered(w: Written, points: Points, point: DocumentationPoint) -> It
 
 
 def vin_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in an order: its VIN, beside the note or in it."""
     yield Occasion("vin-given", w.vin)
 
 
 def odometer_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in an order: its odometer reading, beside the note or in it."""
     yield Occasion("odometer-given", w.odometer)
 
 
 def final_check(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once where work was done: the note says that it was tried or checked."""
     done = [x for x in w.order.lines if x.work == "done"]
     if done:
         checked = bool(points.met_words("final-check", w.words))
@@ -294,6 +308,7 @@ def _steps(milder: Severity, graver: Severity) -> int:
 
 
 def right_part(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each part fetched that differs left and right: the one that came was not of the wrong side."""
     for line in w.order.lines:
         fetched = line.work in ("ordered", "wrong-part") or (line.work == "done" and line.action.verb == "replace")
         comp = w.vocabulary.components.get(line.action.part.id if line.action.part else line.component.id)

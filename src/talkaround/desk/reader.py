@@ -51,6 +51,7 @@ class Reader:
         self.use(load_vocabulary(folder))
 
     def use(self, vocabulary: Vocabulary) -> None:
+        """Read with ``vocabulary`` from now on; what was read with another is forgotten."""
         names = [
             (vocabulary_name.lower(), Known(id, comp.name, vocabulary_name, comp.system))
             for id, comp in vocabulary.components.items()

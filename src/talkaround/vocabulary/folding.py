@@ -58,6 +58,7 @@ class Folder:
         self._cache: dict[str, tuple[str, ...]] = {}
 
     def fold(self, word: str) -> tuple[str, ...]:
+        """The folded words that one word of a note stands for: mostly one, and two for such as ``headlight``."""
         found = self._cache.get(word)
         if found is None:
             if len(self._cache) >= _MOST_KEPT:
