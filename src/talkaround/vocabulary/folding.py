@@ -40,7 +40,6 @@ TOKEN = re.compile(
 )
 _MOST_KEPT = 50_000
 """Words whose folding is kept; a note's are nearly all among them, the names and codes of a million notes are not."""
-_POSSESSIVE = re.compile(r"['’](?:s|S)$")
 _APOSTROPHE = re.compile(r"['’]")
 
 
