@@ -28,6 +28,14 @@ def test_nobody_asks_whether_a_customer_who_was_told_was_told(told: str, vocabul
     assert not any("told" in q for q in texts(f"{unsafe} {told}", vocabulary))
 
 
+@pytest.mark.parametrize(
+    "said", ["Customer told us it pulls.", "Owner called us about a noise.", "Customer advised us of a squeal."]
+)
+def test_what_the_customer_told_us_is_no_telling_of_him(said: str, vocabulary: Vocabulary) -> None:
+    unsafe = "Left front brake hose is leaking, do not drive it."
+    assert any("told" in q for q in texts(f"{said} {unsafe}", vocabulary))
+
+
 def test_what_is_safe_needs_no_word_to_the_customer(vocabulary: Vocabulary) -> None:
     assert texts("Left rear tire is at 7/32. Right rear tire is at 7/32.", vocabulary) == []
 

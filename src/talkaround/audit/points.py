@@ -6,7 +6,7 @@ Each rule has the name of its table. Pure, like the reading: an order and the vo
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from talkaround.judging import CONCLUDED_CONDITION
@@ -35,21 +35,21 @@ class Occasion(NamedTuple):
 
 
 class Phrases:
-    """Phrases to be met in a note; longer ones go before shorter ones."""
+    """Phrases to be met in a note, without spaCy: orders were read already, and few words of them are looked at."""
 
-    def __init__(self, phrases: Iterator[Phrase] | Sequence[Phrase]):
+    def __init__(self, phrases: Iterable[Phrase]):
         self._by_first: dict[str, list[Phrase]] = {}
         for phrase in sorted({p for p in phrases if p}, key=len, reverse=True):
             self._by_first.setdefault(phrase[0], []).append(phrase)
 
-    def in_words(self, words: Sequence[Word]) -> Iterator[tuple[Word, Word]]:
-        """First and last word of each place where one stands."""
+    def in_words(self, words: Sequence[Word]) -> Iterator[tuple[Word, Word, Phrase]]:
+        """First and last word of each phrase that stands there: from the left, at each word the longest one."""
         folds = [w.fold for w in words]
         n = 0
         while n < len(folds):
             for phrase in self._by_first.get(folds[n], ()):
                 if tuple(folds[n : n + len(phrase)]) == phrase:
-                    yield words[n], words[n + len(phrase) - 1]
+                    yield words[n], words[n + len(phrase) - 1], phrase
                     n += len(phrase) - 1
                     break
             n += 1
@@ -88,10 +88,9 @@ class Points:
         self.vocabulary = vocabulary
         self.system_of = {c.name: c.system for c in vocabulary.components.values()}
         self.points = {id: vocabulary.documentation[id] for id in RULES if id in vocabulary.documentation}
-        self._looked_for = {id: Phrases(list(self._phrases(p))) for id, p in self.points.items()}
-        self._told = Phrases([p for p, tags in vocabulary.phrases.items() if any(t.kind == TOLD for t in tags)])
+        self._looked_for = {id: Phrases(self._phrases(p)) for id, p in self.points.items()}
         self._empty = set(self._phrases(self.points["words-that-say"])) if "words-that-say" in self.points else set()
-        self._longest = max(map(len, vocabulary.phrases), default=0)
+        self._trade = Phrases(vocabulary.phrases)
 
     def _phrases(self, point: DocumentationPoint) -> Iterator[Phrase]:
         for name in point.words:
@@ -103,13 +102,15 @@ class Points:
         for id, point in self.points.items():
             yield from RULES[id](written, self, point)
 
-    def met_words(self, id: str, words: Sequence[Word]) -> list[tuple[Word, Word]]:
-        """Where the words that the point looks for stand."""
-        return list(self._looked_for[id].in_words(words))
+    def met_words(self, id: str, words: Sequence[Word]) -> tuple[Word, Word] | None:
+        """First and last of the words that the point looks for, where they first stand."""
+        return next(((first, last) for first, last, _ in self._looked_for[id].in_words(words)), None)
 
     def customer_told(self, words: Sequence[Word]) -> bool:
-        """Whether the words say that the customer was told."""
-        return next(self._told.in_words(words), None) is not None or bool(self.met_words("unsafe-told", words))
+        """Whether the words say that the customer was told, as the reading knows it; what he told is no telling of his."""
+        return any(
+            t.kind == TOLD for _, _, phrase in self._trade.in_words(words) for t in self.vocabulary.phrases[phrase]
+        )
 
     def empty_words(self, written: Written, line: Line) -> str:
         """The words that say nothing and stand alone for what is wrong with the line; empty where more is said."""
@@ -117,27 +118,20 @@ class Points:
             return ""
         words = written.words_of(line)
         found = self.met_words("words-that-say", words)
-        if not found or self._names_condition(words, line.component.id):
+        if found is None or self._names_condition(words, line.component.id):
             return ""
-        first, last = found[0]
+        first, last = found
         return written.order.note.text[first.begin : last.end].lower()
 
     def _names_condition(self, words: Sequence[Word], component: str) -> bool:
         """Whether a condition of the component is said in other words than those that say nothing."""
         # A shop may have switched off since what an order of years ago names.
         scopes = self.vocabulary.scopes_of(component) if component in self.vocabulary.components else None
-        folds = tuple(w.fold for w in words)
-        n = 0
-        while n < len(folds):
-            lengths = range(min(self._longest, len(folds) - n), 0, -1)
-            phrase = next(
-                (folds[n : n + k] for k in lengths if folds[n : n + k] in self.vocabulary.phrases), folds[n : n + 1]
-            )
-            for tag in self.vocabulary.phrases.get(phrase, ()):
+        for _, _, phrase in self._trade.in_words(words):
+            for tag in self.vocabulary.phrases[phrase]:
                 fits = not tag.scope or scopes is None or not scopes.isdisjoint(tag.scope)
                 if tag.kind == "condition" and fits and phrase not in self._empty:
                     return True
-            n += len(phrase)
         return False
 
 
@@ -223,7 +217,7 @@ def action_said(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 def concern_answered(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
     """By a finding on what it is about or on its system, good ones too; by any fault where it is about nothing named."""
-    not_found = bool(points.met_words("concern-answered", w.words))
+    not_found = points.met_words("concern-answered", w.words) is not None
     for concern in w.order.concerns:
         system = points.system_of.get(concern.about or "", "")
         taken_up = any(x.component.system == system for x in w.order.lines) if system else bool(w.faults)
@@ -271,7 +265,7 @@ def final_check(w: Written, points: Points, point: DocumentationPoint) -> Iterat
     """Due once where work was done: the note says that it was tried or checked."""
     done = [x for x in w.order.lines if x.work == "done"]
     if done:
-        checked = bool(points.met_words("final-check", w.words))
+        checked = points.met_words("final-check", w.words) is not None
         first = _occasion("final-check", checked, done[0])
         yield first._replace(system="")
 
