@@ -2,14 +2,10 @@
 
 import pytest
 
+from project_notes import order_of
 from talkaround.judging import SHOWN
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def texts(text: str, vocabulary: Vocabulary) -> list[str]:
