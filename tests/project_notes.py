@@ -1,4 +1,6 @@
-"""Every note that the project has (the labelled ones of ``tests/gold`` and the samples) and the shipped vocabulary."""
+"""Every note that the project has (the labelled ones of ``tests/gold`` and the samples), the shipped vocabulary, and the
+order of a note that a test writes.
+"""
 
 import json
 from dataclasses import dataclass
@@ -7,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from talkaround.intake import read_note
-from talkaround.models import Note, Steering
+from talkaround.models import Note, RepairOrder, Steering
+from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary, load_vocabulary
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -28,6 +31,11 @@ class Labelled:
 def shipped_vocabulary() -> Vocabulary:
     """The vocabulary without a shop's folder, read once."""
     return load_vocabulary()
+
+
+def order_of(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand") -> RepairOrder:
+    """The order of a typed note."""
+    return write_order(Note(name="bay", text=text), vocabulary=vocabulary, steering=steering)
 
 
 @cache

@@ -27,6 +27,8 @@ FAILED, USAGE, INTERRUPTED = 1, 2, 130
 
 
 class Format(StrEnum):
+    """What an order, or an estimate of it, is written as."""
+
     json = "json"
     markdown = "markdown"
     csv = "csv"
@@ -35,17 +37,23 @@ class Format(StrEnum):
 
 
 class Transcript(StrEnum):
+    """What a recording is written down as."""
+
     json = "json"
     srt = "srt"
     text = "text"
 
 
 class Side(StrEnum):
+    """Where the driver sits."""
+
     left_hand = "left-hand"
     right_hand = "right-hand"
 
 
 class Book(StrEnum):
+    """Whose published limits a reading is held against."""
+
     us_light = "us-light"
     us_commercial = "us-commercial"
     uk = "uk"
@@ -53,6 +61,8 @@ class Book(StrEnum):
 
 
 class Span(StrEnum):
+    """How long a period of an audit's charts is."""
+
     week = "week"
     month = "month"
     quarter = "quarter"
@@ -60,6 +70,8 @@ class Span(StrEnum):
 
 
 class AuditFormat(StrEnum):
+    """What an audit is given as."""
+
     table = "table"
     html = "html"
     csv = "csv"
@@ -68,6 +80,8 @@ class AuditFormat(StrEnum):
 
 
 class Listing(StrEnum):
+    """What the lexicon's components are listed as."""
+
     table = "table"
     json = "json"
 

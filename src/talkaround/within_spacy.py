@@ -30,6 +30,7 @@ class NoteReader:
         self._read = partial(talkaround.read, steering=steering, rule_book=rule_book, kind=kind, lexicon=lexicon)
 
     def __call__(self, doc: Doc) -> Doc:
+        """Read ``doc`` as a note; gives the same ``doc`` with its repair order and a span for each finding."""
         order = self._read(doc.text)
         doc._.repair_order = order
         doc.spans[FINDINGS] = _spans(doc, order)

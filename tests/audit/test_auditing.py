@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import gzip
 import json
+from collections.abc import Iterator
 from datetime import date, timedelta
+from multiprocessing import active_children
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,9 @@ import pyarrow.parquet as pq
 import pytest
 
 from talkaround.audit import Asked, PlaceError, Report, audit
+from talkaround.audit.places import Row
+from talkaround.audit.running import tally_all
+from talkaround.audit.visits import VisitsTable
 from talkaround.models import Note
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary
@@ -241,3 +246,15 @@ def test_the_same_vehicle_over_its_visits(tmp_path: Path, vocabulary: Vocabulary
     assert (side.what, side.was, side.now) == ("rear strut", "monitor, left", "required, right")
     (fell,) = seen.examples["odometer-fell"]
     assert (fell.was, fell.now, fell.then) == ("54000 mi", "52500 mi", "v2")
+
+
+def test_a_process_that_is_ended_from_outside_is_told_in_one_line(vocabulary: Vocabulary) -> None:
+    def batches() -> Iterator[list[Row]]:
+        for n in range(1000):
+            if n == 40:
+                for process in active_children():
+                    process.kill()
+            yield [{"id": f"n{n}", "text": SHORT}]
+
+    with VisitsTable() as visits, pytest.raises(PlaceError, match="^a process .* memory .* --workers 1 .*$"):
+        tally_all(batches(), vocabulary, Asked(), visits, workers=2)

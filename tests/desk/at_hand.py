@@ -18,9 +18,10 @@ from starlette.testclient import TestClient
 from desk_process import PASSWORD, key_in, line_keys, seen
 from talkaround.desk.accounts import Accounts, Role
 from talkaround.desk.app import create_app
+from talkaround.desk.orders import now
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
-from talkaround.desk.store.tables import Base
+from talkaround.desk.store.tables import Account, Base
 
 NOTE = "Ball joint is worn. Left front tire is worn, replace. Rear brake pads are at 3 mm. Horn works."
 """Gives lines, and the question on which side the ball joint is."""
@@ -63,6 +64,14 @@ class Shop:
 
     def close(self) -> None:
         self.store.close()
+
+
+def two_writers(store: Store) -> list[Account]:
+    """Two who may write, in a store that is not signed in to."""
+    made = [Account(name=n, role="writer", password="none", made_at=now()) for n in ("Ada", "Bo")]
+    with store.writing() as s:
+        s.add_all(made)
+    return made
 
 
 @cache

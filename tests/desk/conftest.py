@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, BrowserType, sync_playwright
 
+from at_hand import Shop
 from desk_process import Desk, Person, Postgres, browser, has_postgres
 from project_notes import SAMPLES
+from talkaround.desk.reader import Reader
 
 MUST = os.environ.get("TALKAROUND_TEST_DESK") == "1"
 
@@ -87,6 +89,20 @@ def tab(chromium: Browser) -> Iterator[BrowserContext]:
     yield context
     context.close()
     assert not errors, [str(e.error) for e in errors]
+
+
+@pytest.fixture(scope="module")
+def reader(tmp_path_factory: pytest.TempPathFactory) -> Reader:
+    """Reads with the shipped lexicon; its shop has a place for words of its own, and none yet."""
+    return Reader(tmp_path_factory.mktemp("shop") / "lexicon")
+
+
+@pytest.fixture
+def shop(tmp_path: Path, reader: Reader) -> Iterator[Shop]:
+    """A desk in this process, with its people signed up."""
+    made = Shop(tmp_path, reader)
+    yield made
+    made.close()
 
 
 @pytest.fixture(scope="session")

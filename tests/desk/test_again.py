@@ -12,10 +12,11 @@ from pathlib import Path
 
 import pytest
 
+from at_hand import two_writers
 from talkaround.desk import changes
 from talkaround.desk.again import apply_reading, differences
 from talkaround.desk.changes import CannotChange, Do
-from talkaround.desk.orders import Open, Orders, now
+from talkaround.desk.orders import Open, Orders
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account
@@ -42,9 +43,9 @@ class Shop:
     def do(self, do: Do) -> None:
         self.orders.change(self.id, self.open.version, secrets.token_hex(8), self.ada, do)
 
-    def newer_lexicon(self) -> None:
+    def newer_lexicon(self, text: str = NEWER) -> None:
         (self.lexicon / "components").mkdir(parents=True)
-        (self.lexicon / "components" / "ours.toml").write_text(NEWER, "utf-8")
+        (self.lexicon / "components" / "ours.toml").write_text(text, "utf-8")
         self.orders.reader.reload()
 
     def take_over(self) -> None:
@@ -54,10 +55,7 @@ class Shop:
 @pytest.fixture
 def shop(tmp_path: Path) -> Iterator[Shop]:
     store = Store(str(tmp_path / "desk.sqlite"))
-    made = Shop(Orders(store, Reader(tmp_path / "lexicon")), Account(name="Ada", role="writer", password="none", made_at=now()),
-                tmp_path / "lexicon")  # fmt: skip
-    with store.writing() as s:
-        s.add(made.ada)
+    made = Shop(Orders(store, Reader(tmp_path / "lexicon")), two_writers(store)[0], tmp_path / "lexicon")
     made.id = made.orders.take("k" * 20, made.ada.id, "n", {}, Note(name="n", text=WORDS))[0]
     yield made
     store.close()
@@ -92,6 +90,13 @@ def test_what_would_come_out_otherwise_is_shown_and_taken_over_when_told(shop: S
     shop.orders.undo(shop.id, 1, 1, "undo-it", shop.ada)
     assert "engine-torque-mount" in components(shop.open)
     assert "sway-bar-link" not in components(shop.open)
+
+
+def test_a_lexicon_with_the_same_words_that_mean_more_is_newer_too(shop: Shop) -> None:
+    """A shop for vehicles that have blades at the rear alone."""
+    shop.newer_lexicon('[wiper-blade]\nimplies = "rear"\n')
+    assert shop.open.lexicon != shop.orders.reader.lexicon
+    assert any("rear wiper blade" in d.line for d in differences(shop.open, shop.orders.reader) if d.now)
 
 
 def test_what_people_did_is_kept(shop: Shop) -> None:

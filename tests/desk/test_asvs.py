@@ -65,18 +65,6 @@ def quick_hashes() -> Iterator[None]:
         yield
 
 
-@pytest.fixture(scope="module")
-def reader(tmp_path_factory: pytest.TempPathFactory) -> Reader:
-    return Reader(tmp_path_factory.mktemp("shop") / "lexicon")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, reader: Reader) -> Iterator[Shop]:
-    made = Shop(tmp_path, reader)
-    yield made
-    made.close()
-
-
 @pytest.fixture
 def tls_shop(tmp_path: Path, reader: Reader) -> Iterator[Shop]:
     made = Shop(tmp_path, reader, secure=True)

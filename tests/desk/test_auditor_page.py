@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,21 +17,8 @@ from talkaround.audit import Asked
 from talkaround.audit.page import as_html
 from talkaround.audit.report import Report
 from talkaround.desk.pages import auditing
-from talkaround.desk.reader import Reader
 
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-
-
-@pytest.fixture(scope="module")
-def reader(tmp_path_factory: pytest.TempPathFactory) -> Reader:
-    return Reader(tmp_path_factory.mktemp("shop") / "lexicon")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, reader: Reader) -> Iterator[Shop]:
-    made = Shop(tmp_path, reader)
-    yield made
-    made.close()
 
 
 @pytest.fixture

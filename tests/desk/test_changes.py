@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from at_hand import two_writers
 from project_notes import gold_notes
 from talkaround.desk import changes
 from talkaround.desk.changes import CannotChange, Do
@@ -69,16 +70,9 @@ class Shop:
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
-    folder = tmp_path_factory.mktemp("shop")
-    store = Store(str(folder / "desk.sqlite"))
-    orders = Orders(store, Reader(None))
-    with store.writing() as s:
-        from talkaround.desk.orders import now
-
-        writers = [Account(name=n, role="writer", password="none", made_at=now()) for n in ("Ada", "Bo")]
-        s.add_all(writers)
-    yield Shop(orders, writers)
+def shop(tmp_path_factory: pytest.TempPathFactory, reader: Reader) -> Iterator[Shop]:
+    store = Store(str(tmp_path_factory.mktemp("shop") / "desk.sqlite"))
+    yield Shop(Orders(store, reader), two_writers(store))
     store.close()
 
 

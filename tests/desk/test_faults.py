@@ -22,11 +22,6 @@ from talkaround.desk.reader import Reader
 AWAY = "The store is busy, full or away; nothing of this was saved."
 
 
-@pytest.fixture(scope="module")
-def reader(tmp_path_factory: pytest.TempPathFactory) -> Reader:
-    return Reader(tmp_path_factory.mktemp("shop") / "lexicon")
-
-
 @pytest.fixture
 def shop(tmp_path: Path, reader: Reader) -> Iterator[Shop]:
     made = Shop(tmp_path, reader, busy_s=0.2)

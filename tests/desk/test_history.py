@@ -13,11 +13,12 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from at_hand import two_writers
 from desk_process import Desk, Person, line_keys, seen
 from lean_client import forms_of
 from talkaround.desk import changes
 from talkaround.desk.changes import CannotChange
-from talkaround.desk.orders import Orders, now
+from talkaround.desk.orders import Orders
 from talkaround.desk.reader import Reader
 from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account
@@ -36,19 +37,12 @@ def orders(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Orders]:
     store.close()
 
 
-def two_writers(orders: Orders) -> list[Account]:
-    made = [Account(name=n, role="writer", password="none", made_at=now()) for n in ("Ada", "Bo")]
-    with orders.store.writing() as s:
-        s.add_all(made)
-    return made
-
-
 def order_of(orders: Orders, by: Account, words: str = WORDS) -> int:
     return orders.take(secrets.token_hex(16), by.id, "Typed note", {}, Note(name="Typed note", text=words))[0]
 
 
 def test_what_was_changed_and_signed_can_be_neither_altered_nor_deleted(orders: Orders) -> None:
-    ada, _ = two_writers(orders)
+    ada, _ = two_writers(orders.store)
     id = order_of(orders, ada)
     key = orders.open(id).draft.sequence[0]
     orders.change(id, 0, "token", ada, changes.strike(key))
@@ -62,7 +56,7 @@ def test_what_was_changed_and_signed_can_be_neither_altered_nor_deleted(orders: 
 
 
 def test_two_who_write_at_once_leave_every_change_numbered_without_a_gap(orders: Orders) -> None:
-    people, each = two_writers(orders), 100
+    people, each = two_writers(orders.store), 100
     id = order_of(orders, people[0])
     o = orders.open(id)
     troubles: list[Exception] = []
@@ -94,7 +88,7 @@ def test_two_who_write_at_once_leave_every_change_numbered_without_a_gap(orders:
 
 
 def test_the_same_sent_from_two_tabs_at_once_is_written_once(orders: Orders) -> None:
-    ada, _ = two_writers(orders)
+    ada, _ = two_writers(orders.store)
     id = order_of(orders, ada)
     before = len(orders.open(id).document.lines)
     lines = orders.reader.lines_of("right rear tire is worn, replace", "left-hand")
@@ -114,7 +108,7 @@ def test_the_same_sent_from_two_tabs_at_once_is_written_once(orders: Orders) -> 
 
 
 def test_the_same_note_sent_from_two_tabs_at_once_is_taken_once(orders: Orders) -> None:
-    ada, bo = two_writers(orders)
+    ada, bo = two_writers(orders.store)
     note, got = Note(name="Typed note", text=WORDS), []
 
     def send() -> None:
@@ -134,7 +128,7 @@ def test_the_same_note_sent_from_two_tabs_at_once_is_taken_once(orders: Orders) 
 
 
 def test_what_later_changes_wrote_over_is_not_undone(orders: Orders) -> None:
-    ada, bo = two_writers(orders)
+    ada, bo = two_writers(orders.store)
     id = order_of(orders, ada)
     key = orders.open(id).draft.sequence[0]
 
@@ -159,7 +153,7 @@ def test_what_later_changes_wrote_over_is_not_undone(orders: Orders) -> None:
 
 
 def test_what_was_undone_can_be_brought_back_by_undoing_the_undoing(orders: Orders) -> None:
-    ada, _ = two_writers(orders)
+    ada, _ = two_writers(orders.store)
     id = order_of(orders, ada)
     key = orders.open(id).draft.sequence[0]
     orders.change(id, 0, "strike-it", ada, changes.strike(key))

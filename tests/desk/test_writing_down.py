@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 from starlette.testclient import TestClient
 
-from desk_process import PASSWORD, Desk, Person
+from desk_process import PASSWORD, Desk, Person, key_in
 from talkaround.desk.accounts import Accounts
 from talkaround.desk.app import create_app
 from talkaround.desk.listening import NO_VOICE, Listener, NotReady
@@ -31,11 +31,6 @@ HEARD = {
         {"start": 2.5, "end": 5.0, "text": "Left front tire is at two thirty-seconds, replace it."},
     ]
 }
-
-
-@pytest.fixture(scope="module")
-def reader(tmp_path_factory: pytest.TempPathFactory) -> Reader:
-    return Reader(tmp_path_factory.mktemp("shop") / "lexicon")
 
 
 class Shop:
@@ -59,19 +54,13 @@ class Shop:
         app = create_app(Store(str(self.path)), self.reader, listener=listener)
         with TestClient(app, base_url="http://localhost") as client:
             page = client.get("/sign-in").text
-            client.post("/sign-in", data={"form_key": form_key(page), "name": "Ada", "password": PASSWORD})
+            client.post("/sign-in", data={"form_key": key_in(page), "name": "Ada", "password": PASSWORD})
             yield client
 
 
 @pytest.fixture
 def shop(tmp_path: Path, reader: Reader) -> Shop:
     return Shop(tmp_path / "desk.sqlite", reader)
-
-
-def form_key(page: str) -> str:
-    found = re.search(r'name="form_key" value="([^"]+)"', page)
-    assert found
-    return found[1]
 
 
 def until(what: Callable[[], bool]) -> None:
@@ -138,10 +127,10 @@ def test_a_broken_recording_says_what_to_do_and_lets_the_next_one_pass(shop: Sho
         assert "type what was said" in page
         assert client.get(f"/notes/{broken}/sound").content == SOUND[2]
         # A blank answer is told, and the page is there again.
-        blank = client.post(f"/notes/{broken}/words", data={"form_key": form_key(page), "text": "  "})
+        blank = client.post(f"/notes/{broken}/words", data={"form_key": key_in(page), "text": "  "})
         assert blank.status_code == 400
         typed = client.post(
-            f"/notes/{broken}/words", data={"form_key": form_key(page), "text": "Right rear tire is at 2/32."}
+            f"/notes/{broken}/words", data={"form_key": key_in(page), "text": "Right rear tire is at 2/32."}
         )
         assert typed.url.path.startswith("/orders/")
         assert "Right rear tire" in typed.text
@@ -161,7 +150,7 @@ def test_a_recording_can_be_listened_to_once_more(shop: Shop) -> None:
         until(lambda: how(client, id)["state"] == "not-heard")
         page = client.get(f"/notes/{id}").text
         ready = True
-        client.post(f"/notes/{id}/listen", data={"form_key": form_key(page)})
+        client.post(f"/notes/{id}/listen", data={"form_key": key_in(page)})
         until(lambda: how(client, id)["state"] == "read")
 
 
@@ -194,9 +183,7 @@ def test_words_typed_while_it_was_heard_are_shown_and_not_dropped(shop: Shop) ->
         page = client.get(f"/notes/{id}").text
         go.set()
         until(lambda: how(client, id)["state"] == "read")
-        late = client.post(
-            f"/notes/{id}/words", data={"form_key": form_key(page), "text": "Right rear tire is at 2/32."}
-        )
+        late = client.post(f"/notes/{id}/words", data={"form_key": key_in(page), "text": "Right rear tire is at 2/32."})
         assert late.status_code == 409
         assert "Right rear tire is at 2/32." in late.text
         assert "/orders/1" in late.text
@@ -214,7 +201,7 @@ def test_words_typed_before_it_was_heard_stay(shop: Shop) -> None:
 
     with shop.desk(listener) as client:
         page = client.get(f"/notes/{id}").text
-        client.post(f"/notes/{id}/words", data={"form_key": form_key(page), "text": "Right rear tire is at 2/32."})
+        client.post(f"/notes/{id}/words", data={"form_key": key_in(page), "text": "Right rear tire is at 2/32."})
         go.set()
         assert done.wait(20)
         time.sleep(0.3)

@@ -2,14 +2,10 @@
 
 import pytest
 
+from project_notes import order_of
 from talkaround.judging import SHOWN
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def texts(text: str, vocabulary: Vocabulary) -> list[str]:
@@ -26,6 +22,14 @@ def test_nobody_asks_whether_a_customer_who_was_told_was_told(told: str, vocabul
     unsafe = "Left front brake hose is leaking, do not drive it."
     assert any("told" in q for q in texts(unsafe, vocabulary))
     assert not any("told" in q for q in texts(f"{unsafe} {told}", vocabulary))
+
+
+@pytest.mark.parametrize(
+    "said", ["Customer told us it pulls.", "Owner called us about a noise.", "Customer advised us of a squeal."]
+)
+def test_what_the_customer_told_us_is_no_telling_of_him(said: str, vocabulary: Vocabulary) -> None:
+    unsafe = "Left front brake hose is leaking, do not drive it."
+    assert any("told" in q for q in texts(f"{said} {unsafe}", vocabulary))
 
 
 def test_what_is_safe_needs_no_word_to_the_customer(vocabulary: Vocabulary) -> None:

@@ -6,18 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from project_notes import shipped_vocabulary
-from talkaround.models import Line, Note, RepairOrder, Steering
+from project_notes import order_of, shipped_vocabulary
+from talkaround.models import Line, Note, Steering
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import load_vocabulary
 
 
-def order_of(text: str, steering: Steering = "left-hand") -> RepairOrder:
-    return write_order(Note(name="n", text=text), vocabulary=shipped_vocabulary(), steering=steering)
-
-
 def line_of(text: str, component: str, steering: Steering = "left-hand") -> Line:
-    found = [line for line in order_of(text, steering).lines if line.component.id == component]
+    found = [x for x in order_of(text, shipped_vocabulary(), steering).lines if x.component.id == component]
     assert len(found) == 1, [line.component.id for line in found]
     return found[0]
 
@@ -103,7 +99,7 @@ def test_what_is_dangerous_in_itself_is_unsafe_and_says_why(text: str, component
     ],
 )
 def test_condition_degree_and_role_decide_where_nothing_is_said(text: str, severity: str) -> None:
-    (line,) = order_of(text).lines
+    (line,) = order_of(text, shipped_vocabulary()).lines
     assert line.severity == severity
     assert rule_of(line)
 
@@ -149,7 +145,7 @@ def test_a_softer_word_about_the_rest_says_nothing_of_the_part_before(rest: str,
     ],
 )
 def test_a_danger_that_is_ruled_out_is_none(text: str) -> None:
-    assert all(line.severity == "good" for line in order_of(text).lines)
+    assert all(line.severity == "good" for line in order_of(text, shipped_vocabulary()).lines)
 
 
 def test_a_danger_that_was_put_right_on_this_visit_is_not_unsafe_any_more() -> None:
@@ -176,7 +172,7 @@ def test_a_leaking_cylinder_gives_way_to_the_word_on_it_and_a_hose_does_not() ->
     ],
 )
 def test_an_advisory(text: str, severity: str) -> None:
-    (line,) = order_of(text, "right-hand").lines
+    (line,) = order_of(text, shipped_vocabulary(), "right-hand").lines
     assert line.severity == severity
 
 
@@ -190,7 +186,7 @@ def test_an_advisory(text: str, severity: str) -> None:
     ],
 )
 def test_one_line_with_the_condition_that_was_meant(text: str, condition: str) -> None:
-    (line,) = order_of(text).lines
+    (line,) = order_of(text, shipped_vocabulary()).lines
     assert [c.id for c in line.conditions] == [condition]
     assert line.component.id != "frame-rail"
 
@@ -211,12 +207,12 @@ def test_none_of_what_works_or_does_not_is_a_fault(text: str, component: str, se
 
 @pytest.mark.parametrize("text", ["No leaks at the tail lamps.", "No spare tire.", "No low beam problems."])
 def test_none_of_anything_else_is_no_lamp_that_is_out(text: str) -> None:
-    assert all(line.severity == "good" for line in order_of(text).lines)
+    assert all(line.severity == "good" for line in order_of(text, shipped_vocabulary()).lines)
 
 
 @pytest.mark.parametrize("text", ["Do not drive. Left inner tie rod is loose.", "I wouldn't drive this thing."])
 def test_that_it_must_not_be_driven_is_asked_about_where_no_part_is_named(text: str) -> None:
-    order = order_of(text)
+    order = order_of(text, shipped_vocabulary())
     asked = [q for q in order.questions if q.field == "understanding"]
     assert len(asked) == 1
     assert text.split(".")[0] in asked[0].text
@@ -244,7 +240,7 @@ def test_that_it_must_not_be_driven_is_asked_about_where_no_part_is_named(text: 
     ],
 )
 def test_words_of_danger_about_something_harmless_make_nothing_unsafe(text: str) -> None:
-    assert all(line.severity != "unsafe" for line in order_of(text).lines)
+    assert all(line.severity != "unsafe" for line in order_of(text, shipped_vocabulary()).lines)
 
 
 @pytest.mark.parametrize(
@@ -256,7 +252,7 @@ def test_words_of_danger_about_something_harmless_make_nothing_unsafe(text: str)
     ],
 )
 def test_what_a_part_is_missing_is_missing_and_not_the_part(text: str, missing: str) -> None:
-    (line,) = order_of(text).lines
+    (line,) = order_of(text, shipped_vocabulary()).lines
     assert line.component.id == missing
     assert [c.id for c in line.conditions] == ["missing"]
     assert not line.measurements

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from contextlib import chdir
 from decimal import Decimal
 from html import unescape
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import given
@@ -15,7 +17,7 @@ from typer.testing import CliRunner
 from talkaround import cli
 from talkaround.estimating import PriceFileError, price, read_prices
 from talkaround.estimating.estimate import Priced
-from talkaround.estimating.prices import prices_of
+from talkaround.estimating.prices import Prices
 from talkaround.models import Estimate, Job, Line, Note, PartRow, RepairOrder, Vehicle
 from talkaround.output import render, terminal
 
@@ -76,8 +78,15 @@ def bare() -> RepairOrder:
     return RepairOrder(note=Note(name="bare", text=""))
 
 
+def prices_of(text: str) -> Prices:
+    """What the file ``job.toml`` in the working folder says."""
+    with TemporaryDirectory() as folder, chdir(folder):
+        Path("job.toml").write_text(text, "utf-8")
+        return read_prices([Path("job.toml")])
+
+
 def priced(text: str, order: RepairOrder | None = None) -> Priced:
-    return price(order or brakes(), prices_of(text, "job.toml"))
+    return price(order or brakes(), prices_of(text))
 
 
 def estimated(text: str, order: RepairOrder | None = None) -> Estimate:
@@ -426,7 +435,7 @@ WRONG = {
 def test_a_wrong_price_file_is_refused_in_one_line(name: str) -> None:
     text, wanted = WRONG[name]
     with pytest.raises(PriceFileError) as refused:
-        prices_of(text, "job.toml")
+        prices_of(text)
     (told,) = refused.value.problems
     assert told.startswith("job.toml") and "\n" not in told
     for words in wanted:

@@ -2,13 +2,9 @@
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def rows(order: RepairOrder, component: str) -> list[tuple[str, int, str, str | None, object]]:

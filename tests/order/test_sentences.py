@@ -11,6 +11,7 @@ import breame.spelling
 import pytest
 from pint import UnitRegistry
 
+from project_notes import order_of
 from talkaround.models import (
     Action,
     ActionVerb,
@@ -120,10 +121,6 @@ UK: list[tuple[str, str, str, str]] = [
         "Replace the right rear number plate lamp.",
     ),
 ]  # fmt: skip
-
-
-def order_of(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand") -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary, steering=steering)
 
 
 def bare(sentence: str) -> str:

@@ -2,15 +2,11 @@
 
 import re
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
 
 NUMBER = re.compile(r"\b(\d+) (?:thing|things|is advised|are advised|is to be|are to be|was|were)\b")
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def sentences(text: str) -> list[str]:

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 @pytest.mark.parametrize(

@@ -8,14 +8,10 @@ import io
 
 import pytest
 
-from talkaround.models import Identifier, Note, RepairOrder, Steering
+from project_notes import order_of
+from talkaround.models import Identifier, RepairOrder
 from talkaround.output import render, terminal
-from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand") -> RepairOrder:
-    return write_order(Note(name="a", text=text), vocabulary=vocabulary, steering=steering)
 
 
 def of_vehicle(order: RepairOrder) -> list[Identifier]:

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
-
-
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="verdicts", text=text), vocabulary=vocabulary)
 
 
 @pytest.mark.parametrize(
@@ -22,7 +17,7 @@ def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
     ],
 )
 def test_faulty_and_later_fine_is_asked_and_stays_faulty(text: str, vocabulary: Vocabulary) -> None:
-    order = _order(text, vocabulary)
+    order = order_of(text, vocabulary)
     caliper = next(x for x in order.lines if x.component.id == "brake-caliper")
     assert caliper.severity == "required"
     asked = [q for q in order.questions if q.line == caliper.number and q.field == "understanding"]
@@ -39,7 +34,7 @@ def test_faulty_and_later_fine_is_asked_and_stays_faulty(text: str, vocabulary: 
     ],
 )
 def test_a_verdict_that_is_corrected_is_the_later_one(text: str, vocabulary: Vocabulary) -> None:
-    order = _order(text, vocabulary)
+    order = order_of(text, vocabulary)
     pump = next(x for x in order.lines if x.component.id == "water-pump")
     assert (pump.severity, pump.conditions) == ("good", [])
     assert any(s.reason == "taken-back" for s in order.set_aside)
@@ -54,7 +49,7 @@ def test_a_verdict_that_is_corrected_is_the_later_one(text: str, vocabulary: Voc
     ],
 )
 def test_a_correction_that_names_the_part_again_moves_the_finding(text: str, vocabulary: Vocabulary) -> None:
-    found = {x.position.side: x.severity for x in _order(text, vocabulary).lines}
+    found = {x.position.side: x.severity for x in order_of(text, vocabulary).lines}
     assert found == {"right": "required", "left": "good"}
 
 
@@ -63,4 +58,4 @@ def test_a_correction_that_names_the_part_again_moves_the_finding(text: str, voc
     ["Left front tire is cut. Horn works. All the other tires are fine.", "Release handle is bent but it works."],
 )
 def test_no_question_where_nothing_contradicts(text: str, vocabulary: Vocabulary) -> None:
-    assert not [q for q in _order(text, vocabulary).questions if q.field == "understanding"]
+    assert not [q for q in order_of(text, vocabulary).questions if q.field == "understanding"]

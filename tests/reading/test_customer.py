@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
-
-
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="wish", text=text), vocabulary=vocabulary)
 
 
 @pytest.mark.parametrize(
@@ -22,7 +17,7 @@ def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
     ],
 )
 def test_the_plan_stands_in_the_notes_own_words(text: str, plan: str, vocabulary: Vocabulary) -> None:
-    customer = _order(text, vocabulary).customer
+    customer = order_of(text, vocabulary).customer
     assert customer is not None and customer.plan is not None
     assert plan in customer.plan
     assert any(plan in text[e.begin : e.end] for e in customer.evidence)
@@ -30,7 +25,7 @@ def test_the_plan_stands_in_the_notes_own_words(text: str, plan: str, vocabulary
 
 @pytest.mark.parametrize("wish", ["wants original parts only", "aftermarket is fine with her", "cheapest parts please"])
 def test_what_parts_are_wanted_is_kept(wish: str, vocabulary: Vocabulary) -> None:
-    customer = _order(f"Water pump is leaking. Owner {wish}.", vocabulary).customer
+    customer = order_of(f"Water pump is leaking. Owner {wish}.", vocabulary).customer
     assert customer is not None and customer.parts_preference is not None
 
 
@@ -38,5 +33,5 @@ def test_what_parts_are_wanted_is_kept(wish: str, vocabulary: Vocabulary) -> Non
     "text", ["If he was keeping it I'd do the undercoating. Horn works.", "Left front tire is cut. Horn works."]
 )
 def test_a_what_if_is_no_plan(text: str, vocabulary: Vocabulary) -> None:
-    customer = _order(text, vocabulary).customer
+    customer = order_of(text, vocabulary).customer
     assert customer is None or customer.plan is None

@@ -2,8 +2,8 @@
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
 
 # Component, side delivered twice, the side still wanted.
@@ -24,10 +24,6 @@ AT_HAND = [
     "Thermostat is stuck open. Customer brought his own thermostat.",
     "Rear shocks leaking, parts are here.",
 ]
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def rows(order: RepairOrder, component: str) -> set[tuple[str, str | None, int]]:

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="exceptions", text=text), vocabulary=vocabulary)
 
 
 def _faults(order: RepairOrder) -> set[tuple[str, str]]:
@@ -34,7 +30,7 @@ def _faults(order: RepairOrder) -> set[tuple[str, str]]:
 def test_a_fault_of_all_but_one_place_is_at_every_other(
     text: str, faulty: set[str], spared: str, vocabulary: Vocabulary
 ) -> None:
-    order = _order(text, vocabulary)
+    order = order_of(text, vocabulary)
     assert _faults(order) == {("tire", at) for at in faulty}
     good = [f"{x.position.axle} {x.position.side}" for x in order.lines if x.severity == "good"]
     assert good == [spared]
@@ -50,11 +46,11 @@ def test_a_fault_of_all_but_one_place_is_at_every_other(
     ],
 )
 def test_a_list_of_needs_is_for_the_place_that_leads_it(text: str, vocabulary: Vocabulary) -> None:
-    assert _faults(_order(text, vocabulary)) == {("brake-caliper", "rear left"), ("brake-hose", "rear left")}
+    assert _faults(order_of(text, vocabulary)) == {("brake-caliper", "rear left"), ("brake-hose", "rear left")}
 
 
 def test_a_part_of_the_list_that_has_no_side_gets_none(vocabulary: Vocabulary) -> None:
-    order = _order("Left rear needs a caliper and an engine air filter.", vocabulary)
+    order = order_of("Left rear needs a caliper and an engine air filter.", vocabulary)
     filter_ = next(line for line in order.lines if line.component.id == "air-filter")
     assert (filter_.position.axle, filter_.position.side) == (None, None)
 
@@ -68,15 +64,15 @@ def test_a_part_of_the_list_that_has_no_side_gets_none(vocabulary: Vocabulary) -
     ],
 )
 def test_what_runs_in_grease_and_is_dry_wants_lubricating(text: str, part: str, vocabulary: Vocabulary) -> None:
-    found = {(line.component.id, line.action.verb) for line in _order(text, vocabulary).lines}
+    found = {(line.component.id, line.action.verb) for line in order_of(text, vocabulary).lines}
     assert (part, "lubricate") in found
 
 
 def test_what_may_leak_and_is_dry_is_good(vocabulary: Vocabulary) -> None:
-    assert [line.severity for line in _order("Left rear shock is dry.", vocabulary).lines] == ["good"]
+    assert [line.severity for line in order_of("Left rear shock is dry.", vocabulary).lines] == ["good"]
 
 
 def test_a_question_about_a_part_is_no_finding_and_its_answer_is(vocabulary: Vocabulary) -> None:
-    order = _order("Would the rear shocks pass? They're leaking.", vocabulary)
+    order = order_of("Would the rear shocks pass? They're leaking.", vocabulary)
     assert _faults(order) == {("shock-absorber", "rear left"), ("shock-absorber", "rear right")}
-    assert not _order("Would the rear shocks pass? No idea.", vocabulary).lines
+    assert not order_of("Would the rear shocks pass? No idea.", vocabulary).lines

@@ -2,8 +2,7 @@
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
 
 OPEN = [
@@ -29,10 +28,6 @@ OPEN = [
     ("Shock absorber leaking on the right, forgot whether it was front or rear.", "axle", "shock"),
     ("Brake hose is cracked on the left side, didn't write down if it's front or back.", "axle", "brake hose"),
 ]
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 @pytest.mark.parametrize(("text", "field", "part"), OPEN)

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="items", text=text), vocabulary=vocabulary)
 
 
 def _lines(order: RepairOrder) -> dict[tuple[str, str], list[float]]:
@@ -33,14 +29,14 @@ def _lines(order: RepairOrder) -> dict[tuple[str, str], list[float]]:
     ],
 )
 def test_numbers_of_items_are_no_readings(text: str, vocabulary: Vocabulary) -> None:
-    lines = _lines(_order(text, vocabulary))
+    lines = _lines(order_of(text, vocabulary))
     assert {"horn", "battery", "headlamp", "muffler"} <= {component for component, _ in lines}
     assert not any(lines.values())
 
 
 def test_readings_in_32nds_are_no_items(vocabulary: Vocabulary) -> None:
     text = "first the tires left front four thirty seconds right front five third the battery is weak"
-    assert _lines(_order(text, vocabulary))["tire", "front left"] == [4]
+    assert _lines(order_of(text, vocabulary))["tire", "front left"] == [4]
 
 
 @pytest.mark.parametrize(
@@ -52,7 +48,7 @@ def test_readings_in_32nds_are_no_items(vocabulary: Vocabulary) -> None:
     ],
 )
 def test_which_points_to_the_part_before_it(text: str, part: str, vocabulary: Vocabulary) -> None:
-    lines = _order(text, vocabulary).lines
+    lines = order_of(text, vocabulary).lines
     assert [x.component.id for x in lines if any(c.id == "leaking" for c in x.conditions)] == [part]
 
 
@@ -65,7 +61,7 @@ def test_which_points_to_the_part_before_it(text: str, part: str, vocabulary: Vo
     ],
 )
 def test_the_rest_are_the_other_corners(text: str, vocabulary: Vocabulary) -> None:
-    assert _lines(_order(text, vocabulary)) == {
+    assert _lines(order_of(text, vocabulary)) == {
         ("tire", "front left"): [4],
         ("tire", "front right"): [6],
         ("tire", "rear left"): [6],
@@ -81,7 +77,7 @@ def test_the_rest_are_the_other_corners(text: str, vocabulary: Vocabulary) -> No
     ],
 )
 def test_inner_and_outer_are_read_at_the_side_just_said(text: str, vocabulary: Vocabulary) -> None:
-    assert _lines(_order(text, vocabulary)) == {
+    assert _lines(order_of(text, vocabulary)) == {
         ("tire", "rear right outer"): [6],
         ("tire", "rear right inner"): [6],
         ("tire", "rear left outer"): [6],
@@ -97,4 +93,4 @@ def test_inner_and_outer_are_read_at_the_side_just_said(text: str, vocabulary: V
     ],
 )
 def test_a_place_inside_or_outside_of_duals_is_a_tire(text: str, place: str, vocabulary: Vocabulary) -> None:
-    assert ("tire", place) in _lines(_order(text, vocabulary))
+    assert ("tire", place) in _lines(order_of(text, vocabulary))

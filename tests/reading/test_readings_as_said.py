@@ -5,13 +5,9 @@ No source: how numbers are said in a shop is common practice, as are the values,
 
 import pytest
 
-from talkaround.models import Note, RepairOrder, Steering
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import RepairOrder, Steering
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary, steering: Steering = "left-hand") -> RepairOrder:
-    return write_order(Note(name="a", text=text), vocabulary=vocabulary, steering=steering)
 
 
 def readings(order: RepairOrder) -> list[tuple[float, str]]:

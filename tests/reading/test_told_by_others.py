@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
-
-
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="told", text=text), vocabulary=vocabulary)
 
 
 @pytest.mark.parametrize(
@@ -23,7 +18,7 @@ def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
     ],
 )
 def test_what_another_says_makes_no_line(text: str, part: str, vocabulary: Vocabulary) -> None:
-    order = _order(text, vocabulary)
+    order = order_of(text, vocabulary)
     assert [c.about for c in order.concerns] == [part]
     assert part not in {line.component.name for line in order.lines}
 
@@ -47,16 +42,16 @@ def test_what_another_says_makes_no_line(text: str, part: str, vocabulary: Vocab
 def test_the_technicians_own_word_is_of_what_was_told(
     text: str, found: tuple[str, str], vocabulary: Vocabulary
 ) -> None:
-    lines = _order(text, vocabulary).lines
+    lines = order_of(text, vocabulary).lines
     assert [(x.component.name, x.severity) for x in lines] == [found]
 
 
 def test_the_place_told_is_the_place_found(vocabulary: Vocabulary) -> None:
     text = "Her friend thinks the right front wheel bearing is bad. Confirmed, it's rough."
-    position = _order(text, vocabulary).lines[0].position
+    position = order_of(text, vocabulary).lines[0].position
     assert (position.side, position.axle) == ("right", "front")
 
 
 def test_to_watch_a_thing_move_is_no_order_to_watch_it(vocabulary: Vocabulary) -> None:
-    (line,) = _order("Right engine mount is torn, you can watch the engine lift off it.", vocabulary).lines
+    (line,) = order_of("Right engine mount is torn, you can watch the engine lift off it.", vocabulary).lines
     assert line.severity != "monitor"

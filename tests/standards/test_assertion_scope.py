@@ -19,8 +19,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from talkaround.models import Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
 from talkaround.vocabulary import Vocabulary
 
 
@@ -224,15 +223,11 @@ GROUPS = {
 }
 
 
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="scope", text=text), vocabulary=vocabulary)
-
-
 @pytest.mark.parametrize(
     "case", [pytest.param(c, id=f"{group}: {c.trigger}") for group, cases in GROUPS.items() for c in cases]
 )
 def test_scope_of_a_trigger(case: Case, vocabulary: Vocabulary) -> None:
-    order = _order(case.text, vocabulary)
+    order = order_of(case.text, vocabulary)
     faults = {line.component.id: {c.id for c in line.conditions} for line in order.lines if line.severity != "good"}
     assert set(faults) == set(case.faults)
     for part, condition in case.faults.items():
@@ -253,6 +248,6 @@ def test_scope_of_a_trigger(case: Case, vocabulary: Vocabulary) -> None:
     ],
 )
 def test_the_customers_word_is_no_finding(text: str, said: str, vocabulary: Vocabulary) -> None:
-    order = _order(text, vocabulary)
+    order = order_of(text, vocabulary)
     assert [line.component.id for line in order.lines] == ["radiator"]
     assert [said in concern.text for concern in order.concerns] == [True]

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from talkaround.models import Identifier, Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import Identifier, RepairOrder
 from talkaround.reading.tire_marks import load_of, speed_of
 from talkaround.vocabulary import Vocabulary
 
@@ -41,10 +41,6 @@ def test_letters_with_no_speed_of_their_own(symbol: str) -> None:
     assert speed_of(symbol) is None
 
 
-def _order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="a", text=text), vocabulary=vocabulary)
-
-
 def _marks(order: RepairOrder) -> dict[str, Identifier]:
     assert order.vehicle is not None
     return {x.kind: x for x in (*order.vehicle.identifiers, *(i for line in order.lines for i in line.identifiers))}
@@ -65,13 +61,13 @@ def _marks(order: RepairOrder) -> dict[str, Identifier]:
     ],
 )
 def test_a_size_stands_with_the_tire(text: str, value: str, vocabulary: Vocabulary) -> None:
-    (line,) = _order(text, vocabulary).lines
+    (line,) = order_of(text, vocabulary).lines
     assert [x.value for x in line.identifiers] == [value]
     assert line.measurements == []
 
 
 def test_a_size_is_told_with_its_load_and_speed(vocabulary: Vocabulary) -> None:
-    meaning = _marks(_order("Left front tire 215/65R16 98H is cracked.", vocabulary))["tire-size"].meaning
+    meaning = _marks(order_of("Left front tire 215/65R16 98H is cracked.", vocabulary))["tire-size"].meaning
     assert meaning is not None and "750 kg" in meaning and "210 km/h" in meaning
 
 
@@ -87,7 +83,7 @@ def test_a_size_is_told_with_its_load_and_speed(vocabulary: Vocabulary) -> None:
     ],
 )
 def test_a_date_code_stands_with_the_tire(text: str, value: str, week: str, vocabulary: Vocabulary) -> None:
-    (line,) = _order(text, vocabulary).lines
+    (line,) = order_of(text, vocabulary).lines
     assert [(x.value, x.meaning) for x in line.identifiers] == [(value, week)]
     assert line.measurements == []
 
@@ -96,11 +92,11 @@ def test_a_date_code_stands_with_the_tire(text: str, value: str, week: str, voca
                                   "brake fluid is DOT 5.1, dark"])  # fmt: skip
 def test_what_is_no_date_code(text: str, vocabulary: Vocabulary) -> None:
     # There is no week 54.
-    assert "date-code" not in _marks(_order(text, vocabulary))
+    assert "date-code" not in _marks(order_of(text, vocabulary))
 
 
 def test_marks_of_all_tires_are_the_vehicles(vocabulary: Vocabulary) -> None:
-    order = _order("Tires are 215 65 16, date codes all 3623. Left front strut is leaking.", vocabulary)
+    order = order_of("Tires are 215 65 16, date codes all 3623. Left front strut is leaking.", vocabulary)
     assert order.vehicle is not None
     assert [x.value for x in order.vehicle.identifiers] == ["215/65R16", "3623"]
     assert [x.identifiers for x in order.lines] == [[]]

@@ -2,13 +2,9 @@
 
 import pytest
 
-from talkaround.models import Line, Note, RepairOrder
-from talkaround.pipeline import write_order
+from project_notes import order_of
+from talkaround.models import Line, RepairOrder
 from talkaround.vocabulary import Vocabulary
-
-
-def order_of(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="bay", text=text), vocabulary=vocabulary)
 
 
 def line_of(order: RepairOrder, component: str, side: str | None = None) -> Line:

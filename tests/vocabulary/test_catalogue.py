@@ -102,12 +102,17 @@ system = "bus-equipment"
 kind_of = "urn"
 part_of = ["galley"]
 holds = "tea"
-places = ["side"]
+places = ["side", "level"]
+seldom = ["level"]
 implies = "rear"
 safety = ["burn"]
+sold = "axle-set"
+alike = true
+opens = "the galley wall"
 measured = ["temperature"]
 served_as = [{ part = "galley", when = "built in", source = "a book on tea" }]
 goes_with = [{ part = "tea", when = "replace", source = "common practice" }]
+look_at = [{ part = "galley", found = ["leaking"], source = "common practice" }]
 paired = "an old habit"
 
 [urn]
@@ -149,12 +154,15 @@ inclusive = true
 unit = "degC"
 source = "directive on tepid tea"
 mark = "memory"
+note = "the code of the sea has 55"
 """
+PLAIN = '[tea-urn]\nsays = "keeps tea hot for a busload"\n'
 
 
 def test_a_card_shows_everything_known(ours: Shop) -> None:
     path = ours.write("components/urn.toml", URN)
     ours.write("limits.toml", LIMITS)
+    ours.write("plain.toml", PLAIN)
     card = find("tea urn", "--lexicon", ours.folder)
     assert card.startswith("tea urn (tea-urn)\n")
     shown = facts(card)
@@ -166,21 +174,25 @@ def test_a_card_shows_everything_known(ours: Shop) -> None:
         "found": ["'tea urn' is its name"],
         "stands in": [f"{path}, line 1"],
         "system": ["bus equipment"],
+        "plain words": ["keeps tea hot for a busload"],
         "names": ["brewer, centre urn"],
         "short names": ["slosher (shared with 1 more)"],
         "kind of": ["urn (urn)"],
         "part of": ["galley (galley)"],
         "its parts": ["tea urn tap (tea-urn-tap)"],
         "holds": ["tea (tea)"],
-        "places": ["side"],
+        "places": ["side, level (seldom)"],
         "implies": ["rear"],
         "safety": ["burn"],
         "limit": [
             "uk: temperature fails over 95 °C, near from 90 °C; rule 7 of the tea code (read) [of urn]",
-            "eu: temperature fails at or under 60 °C; directive on tepid tea (from memory)",
+            "eu: temperature fails at or under 60 °C; directive on tepid tea (from memory); the code of the sea has 55",
         ],
         "served as": ["galley (galley), built in (a book on tea)"],
         "goes with": ["tea (tea), when the work is replace (common practice)"],
+        "look at": ["galley (galley), where it is found leaking (common practice)"],
+        "sold": ["as the set for an axle, the same part left and right"],
+        "opens": ["the galley wall"],
         "in pairs": ["replaced in pairs on an axle (an old habit)"],
     }
     assert facts(find("urn", "--lexicon", ours.folder))["its kinds"] == ["tea urn (tea-urn)"]

@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 
 from lexicon_folders import Shop
-from project_notes import ROOT, gold_notes
-from talkaround.models import Note, RepairOrder
+from project_notes import ROOT, gold_notes, order_of
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
 
@@ -19,12 +18,8 @@ system = "body"
 """
 
 
-def order(text: str, vocabulary: Vocabulary) -> RepairOrder:
-    return write_order(Note(name="a", text=text), vocabulary=vocabulary)
-
-
 def found_in(text: str, vocabulary: Vocabulary) -> list[str]:
-    return [line.component.id for line in order(text, vocabulary).lines]
+    return [line.component.id for line in order_of(text, vocabulary).lines]
 
 
 def meant(name: str, vocabulary: Vocabulary) -> set[str]:
@@ -65,14 +60,14 @@ def test_the_names_of_a_component_are_extended(ours: Shop, vocabulary: Vocabular
 def test_a_condition_phrase_and_a_shorthand_are_added(ours: Shop) -> None:
     ours.write("conditions.toml", '[torn]\nnames = ["gone like a kipper"]\n')
     ours.write("spelling.toml", '[shorthand]\ncvbt = "cv boot"\n')
-    (line,) = order("LF outer cvbt gone like a kipper", load_vocabulary(ours.folder)).lines
+    (line,) = order_of("LF outer cvbt gone like a kipper", load_vocabulary(ours.folder)).lines
     assert [condition.id for condition in line.conditions] == ["torn"]
     assert "boot" in line.component.name
 
 
 def test_a_limit_is_made_stricter(ours: Shop, vocabulary: Vocabulary) -> None:
     def verdict(v: Vocabulary) -> str | None:
-        (line,) = order("Left front tire 3/32.", v).lines
+        (line,) = order_of("Left front tire 3/32.", v).lines
         (measurement,) = line.measurements
         return measurement.verdict
 
@@ -85,8 +80,8 @@ def test_a_shop_s_rule_of_judgement_goes_before_the_shipped_ones(ours: Shop, voc
     rule = '{ when = ["wiper-blade"], severity = "required", verb = "replace" }'
     ours.write("judgement.toml", f"[worn]\nrules = [{rule}]\n")
     note = "Left wiper blade is worn."
-    assert [line.severity for line in order(note, vocabulary).lines] == ["suggested"]
-    assert [line.severity for line in order(note, load_vocabulary(ours.folder)).lines] == ["required"]
+    assert [line.severity for line in order_of(note, vocabulary).lines] == ["suggested"]
+    assert [line.severity for line in order_of(note, load_vocabulary(ours.folder)).lines] == ["required"]
 
 
 # rename
@@ -96,7 +91,7 @@ def test_a_renamed_component_is_called_so_and_still_known_by_its_old_name(ours: 
     ours.write("components/ours.toml", '[outer-tie-rod-end]\nname = "steering arm end"\n')
     v = load_vocabulary(ours.folder)
     for said in ("steering arm end", "outer tie rod end", "track rod end"):
-        (line,) = order(f"Left {said} is loose, replace it.", v).lines
+        (line,) = order_of(f"Left {said} is loose, replace it.", v).lines
         assert (line.component.id, line.component.name) == ("outer-tie-rod-end", "steering arm end")
 
 
@@ -311,12 +306,12 @@ def test_the_guide_s_examples_do_what_it_says(ours: Shop) -> None:
             elif name != "systems.toml":
                 ours.write(name, text)
     v = load_vocabulary(ours.folder)
-    (line,) = order("Left outer CV boot gone like a kipper, bin it and fit another.", v).lines
+    (line,) = order_of("Left outer CV boot gone like a kipper, bin it and fit another.", v).lines
     assert ([c.id for c in line.conditions], line.action.verb) == (["torn"], "replace")
     assert found_in("Brewer is leaking.", v) == ["tea-urn"]
     assert found_in("Right front wobble rod is loose.", v) == ["sway-bar-link"]
     assert found_in("Left front wbrg is noisy.", v) == ["wheel-bearing"]
-    (line,) = order("Left front tire 3/32.", v).lines
+    (line,) = order_of("Left front tire 3/32.", v).lines
     assert [m.verdict for m in line.measurements] == ["fail"]
 
 

@@ -6,7 +6,7 @@ Each rule has the name of its table. Pure, like the reading: an order and the vo
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from talkaround.judging import CONCLUDED_CONDITION
@@ -35,21 +35,21 @@ class Occasion(NamedTuple):
 
 
 class Phrases:
-    """Phrases to be met in a note; longer ones go before shorter ones."""
+    """Phrases to be met in a note, without spaCy: orders were read already, and few words of them are looked at."""
 
-    def __init__(self, phrases: Iterator[Phrase] | Sequence[Phrase]):
+    def __init__(self, phrases: Iterable[Phrase]):
         self._by_first: dict[str, list[Phrase]] = {}
         for phrase in sorted({p for p in phrases if p}, key=len, reverse=True):
             self._by_first.setdefault(phrase[0], []).append(phrase)
 
-    def in_words(self, words: Sequence[Word]) -> Iterator[tuple[Word, Word]]:
-        """First and last word of each place where one stands."""
+    def in_words(self, words: Sequence[Word]) -> Iterator[tuple[Word, Word, Phrase]]:
+        """First and last word of each phrase that stands there: from the left, at each word the longest one."""
         folds = [w.fold for w in words]
         n = 0
         while n < len(folds):
             for phrase in self._by_first.get(folds[n], ()):
                 if tuple(folds[n : n + len(phrase)]) == phrase:
-                    yield words[n], words[n + len(phrase) - 1]
+                    yield words[n], words[n + len(phrase) - 1], phrase
                     n += len(phrase) - 1
                     break
             n += 1
@@ -67,12 +67,14 @@ class Written:
         self.faults = [x for x in order.lines if x.severity != "good"]
 
     def words_of(self, line: Line) -> list[Word]:
+        """The words of the note that the line rests on, folded, in the order of its evidence."""
         words: list[Word] = []
         for e in line.evidence:
             words += self.words[bisect_left(self._begins, e.begin) : bisect_left(self._begins, e.end)]
         return words
 
     def is_walkaround(self, point: DocumentationPoint) -> bool:
+        """Whether the order has so many lines that it is a walkaround and no single job."""
         return len(self.order.lines) >= point.from_lines
 
 
@@ -86,10 +88,9 @@ class Points:
         self.vocabulary = vocabulary
         self.system_of = {c.name: c.system for c in vocabulary.components.values()}
         self.points = {id: vocabulary.documentation[id] for id in RULES if id in vocabulary.documentation}
-        self._looked_for = {id: Phrases(list(self._phrases(p))) for id, p in self.points.items()}
-        self._told = Phrases([p for p, tags in vocabulary.phrases.items() if any(t.kind == TOLD for t in tags)])
+        self._looked_for = {id: Phrases(self._phrases(p)) for id, p in self.points.items()}
         self._empty = set(self._phrases(self.points["words-that-say"])) if "words-that-say" in self.points else set()
-        self._longest = max(map(len, vocabulary.phrases), default=0)
+        self._trade = Phrases(vocabulary.phrases)
 
     def _phrases(self, point: DocumentationPoint) -> Iterator[Phrase]:
         for name in point.words:
@@ -101,12 +102,15 @@ class Points:
         for id, point in self.points.items():
             yield from RULES[id](written, self, point)
 
-    def met_words(self, id: str, words: Sequence[Word]) -> list[tuple[Word, Word]]:
-        """Where the words that the point looks for stand."""
-        return list(self._looked_for[id].in_words(words))
+    def met_words(self, id: str, words: Sequence[Word]) -> tuple[Word, Word] | None:
+        """First and last of the words that the point looks for, where they first stand."""
+        return next(((first, last) for first, last, _ in self._looked_for[id].in_words(words)), None)
 
     def customer_told(self, words: Sequence[Word]) -> bool:
-        return next(self._told.in_words(words), None) is not None or bool(self.met_words("unsafe-told", words))
+        """Whether the words say that the customer was told, as the reading knows it; what he told is no telling of his."""
+        return any(
+            t.kind == TOLD for _, _, phrase in self._trade.in_words(words) for t in self.vocabulary.phrases[phrase]
+        )
 
     def empty_words(self, written: Written, line: Line) -> str:
         """The words that say nothing and stand alone for what is wrong with the line; empty where more is said."""
@@ -114,27 +118,20 @@ class Points:
             return ""
         words = written.words_of(line)
         found = self.met_words("words-that-say", words)
-        if not found or self._names_condition(words, line.component.id):
+        if found is None or self._names_condition(words, line.component.id):
             return ""
-        first, last = found[0]
+        first, last = found
         return written.order.note.text[first.begin : last.end].lower()
 
     def _names_condition(self, words: Sequence[Word], component: str) -> bool:
         """Whether a condition of the component is said in other words than those that say nothing."""
         # A shop may have switched off since what an order of years ago names.
         scopes = self.vocabulary.scopes_of(component) if component in self.vocabulary.components else None
-        folds = tuple(w.fold for w in words)
-        n = 0
-        while n < len(folds):
-            lengths = range(min(self._longest, len(folds) - n), 0, -1)
-            phrase = next(
-                (folds[n : n + k] for k in lengths if folds[n : n + k] in self.vocabulary.phrases), folds[n : n + 1]
-            )
-            for tag in self.vocabulary.phrases.get(phrase, ()):
+        for _, _, phrase in self._trade.in_words(words):
+            for tag in self.vocabulary.phrases[phrase]:
                 fits = not tag.scope or scopes is None or not scopes.isdisjoint(tag.scope)
                 if tag.kind == "condition" and fits and phrase not in self._empty:
                     return True
-            n += len(phrase)
         return False
 
 
@@ -165,6 +162,7 @@ def place_given(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 
 def reading_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each part that is measured, while its work is open and what was found does not make a reading needless."""
     for line in w.order.lines:
         found = {c.id for c in line.conditions}
         measurable = not found or found & set(point.conditions)
@@ -173,6 +171,7 @@ def reading_given(w: Written, points: Points, point: DocumentationPoint) -> Iter
 
 
 def twin_read(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each reading of a left or right part: the other side of that axle was measured as well."""
     read = [
         x
         for x in w.order.lines
@@ -191,6 +190,7 @@ def twin_read(w: Written, points: Points, point: DocumentationPoint) -> Iterator
 
 
 def condition_named(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault: it is said what is wrong, by a condition that was not concluded or by a reading."""
     for line in w.faults:
         if line.work != "wrong-part" and _applies(point, line, w.vocabulary):
             concluded = any(b.rule in CONCLUDED_CONDITION for b in line.because)
@@ -199,12 +199,14 @@ def condition_named(w: Written, points: Points, point: DocumentationPoint) -> It
 
 
 def words_that_say(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault: words such as "bad" do not stand alone for what is wrong."""
     for line in w.faults:
         empty = points.empty_words(w, line)
         yield _occasion("words-that-say", not empty, line, empty)
 
 
 def action_said(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each fault whose work is open: what to do was said and not concluded."""
     for line in w.faults:
         if line.work == "proposed":
             yield _occasion("action-said", all(b.field != "action" for b in line.because), line)
@@ -215,7 +217,7 @@ def action_said(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 def concern_answered(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
     """By a finding on what it is about or on its system, good ones too; by any fault where it is about nothing named."""
-    not_found = bool(points.met_words("concern-answered", w.words))
+    not_found = points.met_words("concern-answered", w.words) is not None
     for concern in w.order.concerns:
         system = points.system_of.get(concern.about or "", "")
         taken_up = any(x.component.system == system for x in w.order.lines) if system else bool(w.faults)
@@ -225,6 +227,7 @@ def concern_answered(w: Written, points: Points, point: DocumentationPoint) -> I
 
 
 def unsafe_told(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each unsafe line not mended: the note says that the customer was told, or declined it."""
     unsafe = [x for x in w.order.lines if x.severity == "unsafe" and x.work != "done"]
     told = bool(unsafe) and points.customer_told(w.words)
     for line in unsafe:
@@ -235,11 +238,13 @@ def unsafe_told(w: Written, points: Points, point: DocumentationPoint) -> Iterat
 
 
 def good_recorded(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in a walkaround: it has a line for something found good."""
     if w.is_walkaround(point):
         yield Occasion("good-recorded", len(w.faults) < len(w.order.lines))
 
 
 def systems_covered(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due in a walkaround for each system that the point lists: a line speaks of it."""
     if w.is_walkaround(point):
         spoken_of = {x.component.system for x in w.order.lines}
         for system in point.systems:
@@ -247,17 +252,20 @@ def systems_covered(w: Written, points: Points, point: DocumentationPoint) -> It
 
 
 def vin_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in an order: its VIN, beside the note or in it."""
     yield Occasion("vin-given", w.vin)
 
 
 def odometer_given(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once in an order: its odometer reading, beside the note or in it."""
     yield Occasion("odometer-given", w.odometer)
 
 
 def final_check(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due once where work was done: the note says that it was tried or checked."""
     done = [x for x in w.order.lines if x.work == "done"]
     if done:
-        checked = bool(points.met_words("final-check", w.words))
+        checked = points.met_words("final-check", w.words) is not None
         first = _occasion("final-check", checked, done[0])
         yield first._replace(system="")
 
@@ -294,6 +302,7 @@ def _steps(milder: Severity, graver: Severity) -> int:
 
 
 def right_part(w: Written, points: Points, point: DocumentationPoint) -> Iterator[Occasion]:
+    """Due on each part fetched that differs left and right: the one that came was not of the wrong side."""
     for line in w.order.lines:
         fetched = line.work in ("ordered", "wrong-part") or (line.work == "done" and line.action.verb == "replace")
         comp = w.vocabulary.components.get(line.action.part.id if line.action.part else line.component.id)

@@ -16,6 +16,8 @@ Part01 = Annotated[float, Field(ge=0, le=1)]
 
 
 class Told(BaseModel):
+    """What each piece of the report is: it never changes, and takes no field that it does not know."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
@@ -33,6 +35,7 @@ class Share(Told):
 
     @property
     def share(self) -> float | None:
+        """``met`` of ``due``, from 0 to 1; None where nothing was due."""
         return self.met / self.due if self.due else None
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import signal
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from itertools import chain, islice
 from multiprocessing import get_context
 
-from talkaround.audit.places import Row
+from talkaround.audit.places import PlaceError, Row
 from talkaround.audit.points import Points
 from talkaround.audit.tally import Asked, Tally, tally_of
 from talkaround.audit.visits import VisitsTable
@@ -30,7 +32,11 @@ def tally_all(
     workers: int | None = None,
     progress: Callable[[int], None] = lambda rows: None,
 ) -> Tally:
-    """The tally of all ``batches``. ``progress`` gets the number of rows counted so far; ``workers`` None is all cores."""
+    """The tally of all ``batches``. ``progress`` gets the number of rows counted so far; ``workers`` None is all cores.
+
+    Raises:
+        PlaceError: a process ended before its time, as where memory ran out.
+    """
     total, done = Tally(), 0
     for tally, rows in _tallies(batches, vocabulary, asked, workers or cores()):
         found, tally.visits = tally.visits, []
@@ -56,7 +62,8 @@ def _tallies(
         return
     waiting: deque[tuple[Future[Tally], int]] = deque()
     # Not forked: a parent with threads (the desk, DuckDB) must not be copied as it stands.
-    with ProcessPoolExecutor(workers, get_context("spawn"), _begin, (vocabulary,)) as pool:
+    pool = ProcessPoolExecutor(workers, get_context("spawn"), _begin, (vocabulary,))
+    try:
         for batch in chain(first, batches):
             waiting.append((pool.submit(_work, batch, row, asked), len(batch)))
             row += len(batch)
@@ -66,10 +73,19 @@ def _tallies(
         while waiting:
             future, rows = waiting.popleft()
             yield future.result(), rows
+    except BrokenProcessPool:
+        raise PlaceError(
+            "a process that counts orders ended before its time; nothing was written. See that the machine has memory left "
+            "and give the same command again; --workers 1 needs the least."
+        ) from None
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def _begin(vocabulary: Vocabulary) -> None:
     global _here
+    # Ctrl+C reaches every process of the terminal; it is the main one's to end the others.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     _here = Points(vocabulary)
 
 

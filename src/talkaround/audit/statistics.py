@@ -290,8 +290,11 @@ def _z(confidence: float) -> float:
 
 @lru_cache(maxsize=4096)
 def _t(confidence: float, freedom: int) -> float:
-    """The two-sided quantile of Student's t: closed form of its distribution below 60 degrees of freedom, halved in until
-    nothing is left; above, the expansion about the normal quantile (Abramowitz & Stegun 1964, 26.7.3-4 and 26.7.5)."""
+    """The two-sided quantile of Student's t.
+
+    Below 60 degrees of freedom the closed form of its distribution, halved in until nothing is left; above, the expansion
+    about the normal quantile (Abramowitz & Stegun 1964, 26.7.3-4 and 26.7.5).
+    """
     if freedom >= EXPANSION_FROM:
         z, v = _z(confidence), freedom
         return (

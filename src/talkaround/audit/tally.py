@@ -106,6 +106,7 @@ class Tally:
     """Taken out after each batch by whoever adds tallies up."""
 
     def add(self, other: Tally, sample: int) -> None:
+        """Take the counts of ``other`` in, and of its candidates enough to draw ``sample`` orders; its ``visits`` are left."""
         self.orders += other.orders
         self.lines += other.lines
         for key, (met, due) in other.shares.items():

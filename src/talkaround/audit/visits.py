@@ -96,6 +96,7 @@ class VisitsTable:
             self._folder.cleanup()
 
     def add(self, visits: Sequence[Visit]) -> None:
+        """Put visits into the table, in any order."""
         if visits:
             columns = zip(*visits, strict=True)
             table = pa.Table.from_arrays(

@@ -32,6 +32,8 @@ _ENDINGS = (*JSON_LINES, ".parquet")
 
 
 class Notes(Protocol):
+    """An input that has been looked through once: how many rows, and its digest."""
+
     digest: str
     """SHA-256 of the input, hexadecimal."""
     rows: int

@@ -78,6 +78,7 @@ def _line(line: Line) -> dict[str, Any]:
 
 
 def path_of(folder: Path, number: int) -> Path:
+    """Where part ``number`` lies, or will."""
     return folder / f"part-{number:06d}.parquet"
 
 
@@ -117,8 +118,10 @@ def found(folder: Path, number: int, run: str) -> tuple[int, int] | None:
 
 
 def drafts_in(folder: Path) -> list[Path]:
+    """Parts that a worker did not finish, of this run or one before it."""
     return [p for p in folder.iterdir() if _DRAFT.fullmatch(p.name)]
 
 
 def parts_in(folder: Path) -> list[Path]:
+    """Finished parts, in no certain order."""
     return [p for p in folder.iterdir() if _PART.fullmatch(p.name)]

@@ -61,14 +61,17 @@ class Seat:
 
     @property
     def writes(self) -> bool:
+        """Whether this person may change an order."""
         return self.account.role == "writer"
 
     @property
     def takes_notes(self) -> bool:
+        """Whether this person may bring in a note."""
         return self.account.role in ("writer", "technician")
 
     @property
     def audits(self) -> bool:
+        """Whether this person may look at how notes are written."""
         return self.account.role == "auditor"
 
     def may_see(self, by_id: int) -> bool:
@@ -84,10 +87,12 @@ class Accounts:
         self._one_try = threading.Lock()
 
     def any(self) -> bool:
+        """Whether there is an account; without one the desk asks for the first."""
         with self.store.reading() as s:
             return s.scalar(select(func.count()).select_from(Account)) != 0
 
     def all(self) -> list[Account]:
+        """Every account by name, closed ones too."""
         with self.store.reading() as s:
             return list(s.scalars(select(Account).order_by(Account.name)))
 
@@ -229,6 +234,7 @@ class Accounts:
         return Seat(account, row.form_key)
 
     def sign_out(self, token: str | None) -> None:
+        """Forget the browser that holds ``token``; one that is not known is no error."""
         if token:
             with self.store.writing() as s:
                 s.execute(delete(SignedIn).where(SignedIn.token == _digest(token)))

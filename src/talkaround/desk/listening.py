@@ -41,15 +41,18 @@ class Listening:
         self._thread = threading.Thread(target=self._run, name="listening", daemon=True)
 
     def start(self) -> None:
+        """Begin, with the recordings that were left waiting when the desk last stopped."""
         with self.orders.store.reading() as s:
             for id in s.scalars(select(NoteRow.id).where(NoteRow.state == "to-hear").order_by(NoteRow.id)):
                 self.add(id)
         self._thread.start()
 
     def stop(self) -> None:
+        """End behind what is waiting now; it does not wait for that."""
         self._waiting.put(None)
 
     def add(self, note_id: int) -> None:
+        """Have the recording of a note written down, behind those that wait."""
         self._waiting.put(note_id)
 
     def _run(self) -> None:

@@ -392,6 +392,7 @@ class Orders:
             s.get_one(OrderRow, order_id).frozen = False
 
     def revisions(self, order_id: int) -> list[tuple[RevisionRow, str]]:
+        """The signed revisions of an order, the last first, each with the name of who signed it."""
         with self.store.reading() as s:
             query = select(RevisionRow, Account.name).join(Account, Account.id == RevisionRow.by_id)
             found = s.execute(query.where(RevisionRow.order_id == order_id).order_by(RevisionRow.number.desc()))
@@ -399,6 +400,7 @@ class Orders:
 
 
 def head_of(draft: Draft, document: RepairOrder) -> dict[str, Any]:
+    """What lists of orders show of it, kept beside the order so that none has to be opened for it."""
     vehicle = draft.vehicle
     return {
         "title": vehicle.description or document.note.name,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from talkaround.judging import Judged
 from talkaround.models import Line, Measurement, Note, RepairOrder, Steering
 from talkaround.pipeline import read_again, write_order
 from talkaround.reading.types import ReadNote
-from talkaround.vocabulary import Vocabulary, load_vocabulary
+from talkaround.vocabulary import lexicon_digest, load_vocabulary
 
 _KEPT_READ = 256
 _SURE = 78
@@ -48,9 +47,8 @@ class Reader:
             LexiconError: a file of it is not as it should be; the one in use stays.
         """
         folder = self.shop_folder if self.shop_folder and self.shop_folder.is_dir() else None
-        self.use(load_vocabulary(folder))
-
-    def use(self, vocabulary: Vocabulary) -> None:
+        # Told first: a file saved meanwhile makes orders look older than they are, and not newer.
+        digest, vocabulary = lexicon_digest(folder), load_vocabulary(folder)
         names = [
             (vocabulary_name.lower(), Known(id, comp.name, vocabulary_name, comp.system))
             for id, comp in vocabulary.components.items()
@@ -60,7 +58,7 @@ class Reader:
             self.vocabulary, self._names = vocabulary, names
             self._typed = [n for n, _ in names]
             self._read.clear()
-            self.lexicon = _digest(vocabulary)
+            self.lexicon = digest
 
     def read(self, note: Note, steering: Steering, book: str = "") -> tuple[RepairOrder, ReadNote, list[Judged]]:
         """The order of a note, what it was read as, and the finding of each line; kept for the next time."""
@@ -115,13 +113,6 @@ class Reader:
         own = {k.id for n, k in self._names if n == said and n == k.name.lower()}
         met = own or {k.id for n, k in self._names if n == said}
         return met.pop() if len(met) == 1 else None
-
-
-def _digest(vocabulary: Vocabulary) -> str:
-    """What tells this lexicon from another, as far as it makes an order."""
-    named = sorted((" ".join(p), sorted(repr(t) for t in tags)) for p, tags in vocabulary.phrases.items())
-    parts = [named, sorted(map(repr, vocabulary.limits.values())), sorted(map(repr, vocabulary.judgements.values()))]
-    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()[:16]
 
 
 __all__ = ["Known", "Reader"]

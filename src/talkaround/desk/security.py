@@ -53,6 +53,7 @@ class Guard:
         self.app, self.hosts, self.refuse, self.secure = app, hosts, refuse, secure
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve a request of this desk's own hosts within the limits of size; refuse any other before it is read."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return

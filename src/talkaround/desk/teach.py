@@ -165,6 +165,7 @@ def _refuse_what_the_shop_wrote(reader: Reader, words: str, component: str) -> N
 
 
 def shop_folder_of(reader: Reader) -> Path:
+    """The shop's lexicon folder, where taught words go. Raises ``LexiconError`` where the desk has none."""
     if reader.shop_folder is None:
         mend = "start it with --lexicon DIR"
         raise LexiconError("the desk", None, "was started without a lexicon folder of the shop", mend)

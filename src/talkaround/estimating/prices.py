@@ -91,15 +91,6 @@ def read_prices(paths: Iterable[Path]) -> Prices:
     return prices
 
 
-def prices_of(text: str, name: str = "prices.toml") -> Prices:
-    """One price file from its text. Raises ``PriceFileError``."""
-    prices, problems = Prices(files=[name]), list[str]()
-    _add(prices, text, name, problems)
-    if problems:
-        raise PriceFileError(problems)
-    return prices
-
-
 def origin_of(words: str) -> tuple[PartCondition, PartMake | None]:
     """``"used original"`` as its condition and make; new where it names no condition."""
     said = words.split()

@@ -34,6 +34,7 @@ class Said(NamedTuple):
 
     @property
     def text(self) -> str:
+        """Its words as one text."""
         return "".join(word.word for word in self.words).strip()
 
 

@@ -39,6 +39,7 @@ class Block:
 
     @property
     def seconds(self) -> float:
+        """How long it is."""
         return len(self.samples) / RATE
 
 

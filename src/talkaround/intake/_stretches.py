@@ -39,4 +39,5 @@ def join(stretches: Iterable[Stretch]) -> tuple[str, list[Utterance]]:
 
 
 def ends_sentence(text: str) -> bool:
+    """Whether the text ends as a sentence does; closing quotation marks and brackets are passed over."""
     return _SENTENCE_END.search(text) is not None

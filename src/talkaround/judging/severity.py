@@ -57,6 +57,7 @@ class ByRule:
 
     @property
     def why(self) -> str:
+        """The id of the rule: of the sign where there is one, else of the condition."""
         return _SIGNS[self.sign][0] if self.sign in _SIGNS else f"severity.{self.condition}"
 
 

@@ -167,6 +167,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Group:
+    """The entries of one severity under its heading; ``mark`` shows its rank in black and white."""
+
     severity: Severity
     heading: str
     mark: str
@@ -208,6 +210,7 @@ class Part:
 
     @property
     def for_lines(self) -> str:
+        """The lines that want it: ``line 3``, ``lines 3, 5``."""
         return f"line{'' if len(self.lines) == 1 else 's'} {', '.join(map(str, self.lines))}"
 
 

@@ -68,18 +68,22 @@ STARTERS = frozenset(
 
 
 def is_predicate(m: Mention) -> bool:
+    """Whether it says something of a part and names none."""
     return "component" not in m.first and not PREDICATES.isdisjoint(m.first)
 
 
 def is_subject(m: Mention) -> bool:
+    """Whether it names a part, by its own name or a shared one."""
     return "component" in m.first or "short" in m.first
 
 
 def names_part(clause: Clause) -> bool:
+    """Whether anything in the clause names a part."""
     return any(is_subject(m) for m in clause.mentions)
 
 
 def has_predicate(clause: Clause) -> bool:
+    """Whether anything in the clause says something of a part."""
     return any(is_predicate(m) for m in clause.mentions)
 
 

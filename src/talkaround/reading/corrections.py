@@ -20,6 +20,8 @@ _LONGEST_TURN = 5
 class CorrectionRules(ReadingRules):
     # ----- taken back -------------------------------------------------------------------------------------------------
 
+    """The walk's rules for what is taken back, swapped or corrected."""
+
     def _take_back(self, c: Clause) -> str:
         if not names_part(c) and self.s.focus and self._only_place_follows(c):
             # "Scratch that, the right front": only the place is taken back.

@@ -21,6 +21,8 @@ _NEEDED = frozenset("need needs want wants order require still missing".split())
 
 
 class DeliveryRules(LeftOpenRules):
+    """The walk's rules for parts that came."""
+
     def _delivered(self, c: Clause, has: set[str]) -> str | None:
         """Take down what the clause says has come; the rule's name, or None where it says no such thing."""
         if self._finds_fault(c) or has & {"good", "correction", "hypothetical", "other-vehicle", "history", "reported"}:

@@ -31,6 +31,8 @@ _TO_WHAT_IS_SO = frozenset({"but", "because", "cause", "cos", "since"})
 class DiscourseRules(CorrectionRules):
     # ----- somebody's word --------------------------------------------------------------------------------------------
 
+    """The walk's rules for whose word a clause is and which vehicle it is about."""
+
     def _heard_from_somebody(self, c: Clause, has: set[str]) -> str | None:
         """The rule by which the clause is somebody's word, or None where it is the writer's own."""
         s = self.s

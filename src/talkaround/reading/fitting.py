@@ -18,6 +18,8 @@ _FAULTS_BACK = 4
 
 
 class FittingRules(ReadingRules):
+    """The walk's rules for what is fitted in place of the faulty part."""
+
     def _fitted_instead(self, c: Clause, has: set[str]) -> str | None:
         """Read a clause that says what a faulty part is served with; the rule's name, or None where it says no such thing."""
         s = self.s

@@ -22,6 +22,8 @@ _MENDS = ("replace", "repair")
 
 
 class LeftOpenRules(FittingRules):
+    """The walk's rules for what the technician says he left open."""
+
     def _left_open(self, c: Clause, has: set[str]) -> str | None:
         """Ask back what the clause says is open; the rule's name, or None where it says no such thing of a faulty part."""
         kind = self._open_kind(c, has)

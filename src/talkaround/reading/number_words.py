@@ -62,6 +62,7 @@ def is_digits(fold: str) -> bool:
 
 
 def is_int(fold: str) -> bool:
+    """Whether it is a whole number in plain digits, without sign or comma."""
     return fold.isascii() and fold.isdigit()
 
 
@@ -71,6 +72,7 @@ def is_oh(fold: str) -> bool:
 
 
 def word(words: list[str], i: int) -> str:
+    """Word ``i``; empty before the first and behind the last."""
     return words[i] if 0 <= i < len(words) else ""
 
 
@@ -84,6 +86,7 @@ def part_at(words: list[str], i: int) -> tuple[int, int] | None:
 
 
 def below_hundred(words: list[str], i: int) -> tuple[int, int] | None:
+    """The number from 0 to 99 in words at ``i``, and the word behind it; None where there is none."""
     w = word(words, i)
     if w in TENS:
         if part_at(words, i) and word(words, i - 1) in ONES:

@@ -26,6 +26,8 @@ _TRIM_SYSTEM = "body"
 
 
 class PlaceWords(SubjectRules):
+    """The walk's rules for the places that a clause names."""
+
     def _only_beside(self, subjects: list[Subject], context: list[Subject]) -> list[Subject]:
         """ "Heater core leaking on the passenger carpet": the side is the carpet's where the part itself has none."""
         own = any("side" in axes_of(self.v.components[t.component]) for t in subjects)

@@ -50,6 +50,7 @@ class PlacesSaid:
     """Both came of "all the way round" said of one axle."""
 
     def anything(self) -> bool:
+        """Whether any place was said, by words or by pointing."""
         return bool(self.groups) or self.both or self.all_four or self.neither or self.this_side or self.other_side
 
     def complete(self) -> list[Place]:
@@ -97,6 +98,7 @@ def places_said(
 
 
 def add_place(said: PlacesSaid, means: str, edges: bool) -> None:
+    """Add what a place word means; it joins the last place where the two agree. ``edges``: inner and outer are of one part."""
     words = means.split()
     for special, name in _QUANTIFIERS.items():
         if special in words:
@@ -127,6 +129,7 @@ def axes_of(component: Component) -> set[str]:
 
 
 def implied(component: Component) -> Place:
+    """Where the component sits by itself; nowhere where it may sit anywhere."""
     return place_of_words(component.implies)
 
 

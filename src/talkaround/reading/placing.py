@@ -24,6 +24,8 @@ AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheel
 
 
 class PlaceRules(PlaceWords):
+    """The walk's rules for the places that hold, and the findings there."""
+
     def _findings(self, subjects: list[Subject], places: PlacesSaid) -> list[Finding]:
         """The findings of each component at each place that is meant; puts the place said in force."""
         targets: list[tuple[str, Place, list[Why]]] = []

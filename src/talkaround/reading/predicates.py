@@ -45,6 +45,8 @@ def _closeness(tag: Tag, component: Component) -> int:
 
 
 class PredicateRules(DeliveryRules):
+    """The walk's rules for what is said of its findings."""
+
     def _predicate(self, h: Heard, targets: list[Finding], parts: list[Subject]) -> None:
         """Say of ``targets`` what the clause says; ``parts`` are what is to be fitted to them."""
         negated = self._negated(h.clause, h.places)

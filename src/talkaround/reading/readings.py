@@ -41,6 +41,8 @@ _NAMED_WITHIN = 5
 
 
 class ReadingRules(PlaceRules):
+    """The walk's rules for numbers and who takes them."""
+
     def _readings_in(self, c: Clause) -> list[Quantity]:
         return [q for q in c.quantities if self._counts_as_reading(c, q)]
 

@@ -21,6 +21,8 @@ _ALIGNMENT = "wheel-alignment"
 
 
 class SayingRules(PredicateRules):
+    """The walk's rules for what a clause speaks of."""
+
     def _say(self, h: Heard) -> str:
         """Say of its findings what the clause says; the rule by which they were found."""
         c, s = h.clause, self.s

@@ -59,6 +59,8 @@ class Heard:
 
 @dataclass(slots=True)
 class State:
+    """What the clauses so far leave in force for the next one."""
+
     place: Place = NOWHERE
     """The place in force."""
     walk_side: str | None = None

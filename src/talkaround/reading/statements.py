@@ -26,6 +26,8 @@ _AT_ALL = frozenset("at all on the either side whatsoever".split())
 
 
 class StatementRules(SayingRules, CorrectionRules):
+    """The walk's rules for what kind of clause it is."""
+
     def _statement(self, c: Clause, has: set[str]) -> str:
         s = self.s
         if "edge" in has:

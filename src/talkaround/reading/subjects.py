@@ -63,6 +63,8 @@ class _Around:
 
 
 class SubjectRules(WalkBase):
+    """The walk's rules for the components that a clause names."""
+
     def _subjects(self, c: Clause) -> tuple[list[Subject], list[Subject], list[Subject]]:
         """Subjects, objects (what is to be fitted) and context (where, with what) among the clause's components."""
         subjects: list[Subject] = []

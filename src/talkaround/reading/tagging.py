@@ -15,6 +15,8 @@ from talkaround.vocabulary.folding import Word
 
 
 class Tagged(NamedTuple):
+    """What was recognized in the words of a note, before it is cut into clauses."""
+
     codes: Codes
     quantities: list[Quantity]
     numbered: list[NumberedPlace]

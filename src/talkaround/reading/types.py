@@ -30,6 +30,7 @@ class Place(NamedTuple):
         )  # fmt: skip
 
     def other_side(self) -> Place:
+        """The same place on the other side; without a side where that has no other."""
         flip = {"left": "right", "right": "left"}
         return self._replace(side=flip.get(self.side or ""))
 
@@ -114,6 +115,8 @@ class Quantity:
 
 @dataclass(slots=True)
 class Reading:
+    """One number of a finding in its unit; ``limit`` is the least or most that the note itself names for it."""
+
     value: float
     unit: str
     limit: float | None = None
@@ -201,6 +204,7 @@ class Finding:
     why: list[Why] = field(default_factory=list)
 
     def says_something(self) -> bool:
+        """Whether anything is said of the component beyond its name and place."""
         return bool(self.conditions or self.readings or self.good or self.severity or self.verb or self.work)
 
 
@@ -230,6 +234,8 @@ class Reported:
 
 @dataclass(slots=True)
 class Aside:
+    """Characters of the note that went into no line, and why; ``reason`` is one of the order's own words for it."""
+
     begin: int
     end: int
     reason: str
@@ -260,6 +266,8 @@ class Mend:
 
 @dataclass(slots=True)
 class VehicleFacts:
+    """What the note says of the vehicle and of what the customer wants of it; spans are characters of the note."""
+
     description: str | None = None
     vin: str | None = None
     odometer: tuple[float, str] | None = None

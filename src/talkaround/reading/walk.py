@@ -28,6 +28,7 @@ class Walk(StatementRules, DiscourseRules):
     """One pass over the clauses of a note; ``run`` it once, then ``out`` holds the result and ``trace`` the rules."""
 
     def run(self) -> ReadNote:
+        """Go over all clauses, and then over what was found as a whole. Call it once."""
         for clause in self.clauses:
             self.trace.append((clause, self._clause(clause)))
         self._drop_topic()

@@ -25,6 +25,7 @@ class British:
         self._found = re.compile(rf"(?<![\w-])({choices})(s?)(?![\w-])", re.IGNORECASE) if choices else None
 
     def __call__(self, text: str) -> str:
+        """``text`` in the UK reader's words; what stands in quotation marks stays as it is."""
         if self._found is None:
             return text
         parts = _QUOTED.split(text)

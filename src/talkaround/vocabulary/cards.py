@@ -20,6 +20,12 @@ SHOWN = 8
 _IN_FULL = 3
 _BOOKS = ("us-light", "us-commercial", "uk", "eu", "any")
 _MARKS = {"read": "read", "memory": "from memory", "habit": "common practice"}
+_SOLD = {
+    "each": "",
+    "axle-set": "as the set for an axle",
+    "set": "as one set for the vehicle",
+    "fill": "as much as it takes",
+}
 _WIDTH = 110
 
 
@@ -161,6 +167,7 @@ def _files(entry: Entry) -> str:
 
 def _facts(id: str, c: Component, v: Vocabulary) -> Iterator[tuple[str, str]]:
     yield "system", v.systems[c.system].name
+    yield "plain words", v.plain_words(id)
     yield "kind", "" if c.kind == "part" else c.kind
     yield "names", ", ".join(c.names)
     yield "short names", "; ".join(_short(name, id, v) for name in c.short)
@@ -171,7 +178,7 @@ def _facts(id: str, c: Component, v: Vocabulary) -> Iterator[tuple[str, str]]:
     yield "its parts", ", ".join(_named(p, v) for p, other in v.components.items() if id in other.part_of)
     yield "holds", _named(c.holds, v) if c.holds else ""
     yield "held by", ", ".join(_named(p, v) for p, other in v.components.items() if other.holds == id)
-    yield "places", ", ".join(c.places) or "one on the vehicle"
+    yield "places", ", ".join(f"{a} (seldom)" if a in c.seldom else a for a in c.places) or "one on the vehicle"
     yield "implies", c.implies
     yield "safety", ", ".join(c.safety)
     for name in c.measured:
@@ -184,8 +191,13 @@ def _facts(id: str, c: Component, v: Vocabulary) -> Iterator[tuple[str, str]]:
         yield "limit", _limit(limit, v) + (f" [of {v.components[at].name}]" if at != id else "")
     for s in c.served_as:
         yield "served as", _rule(_named(s.part, v), s.when, s.source)
-    for g in c.goes_with:
-        yield "goes with", _rule(_named(g.part, v), f"when the work is {g.when}" if g.when else None, g.source)
+    for heading, companions in (("goes with", c.goes_with), ("look at", c.look_at)):
+        for g in companions:
+            when = [f"when the work is {g.when}"] if g.when else []
+            when += [f"where it is found {' or '.join(g.found)}"] if g.found else []
+            yield heading, _rule(_named(g.part, v), ", ".join(when), g.source)
+    yield "sold", ", ".join(w for w in (_SOLD[c.sold], "the same part left and right" if c.alike else "") if w)
+    yield "opens", c.opens or ""
     yield "in pairs", f"replaced in pairs on an axle ({c.paired})" if c.paired else ""
 
 
@@ -219,7 +231,7 @@ def _holds_for(limit: Limit, above: list[str], id: str) -> str | None:
 
 
 def _limit(limit: Limit, v: Vocabulary) -> str:
-    """One limit as a sentence: rule book, what fails, source and how it was come by."""
+    """One limit as a sentence: rule book, what fails, source, how it was come by and what there is to note."""
     fails = []
     if limit.below is not None:
         fails.append(f"{'at or under' if limit.inclusive else 'under'} {amount(limit.below, limit.unit)}")
@@ -234,7 +246,7 @@ def _limit(limit: Limit, v: Vocabulary) -> str:
         told += f", only if {limit.only_if}"
     if limit.applies == "beside":
         told += ", kept beside and not used"
-    return f"{told}; {limit.source} ({_MARKS[limit.mark]})"
+    return f"{told}; {limit.source} ({_MARKS[limit.mark]})" + (f"; {limit.note}" if limit.note else "")
 
 
 def _rule(what: str, when: str | None, source: str) -> str:

@@ -186,6 +186,7 @@ class Reader:
         """What two texts must have in common to be one name; the folding, once the spelling is read."""
 
     def parse(self, path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
+        """What the file says of itself and its records by id; empty where it is broken, which was told."""
         try:
             return parse(path)
         except LexiconError as error:

@@ -40,7 +40,6 @@ TOKEN = re.compile(
 )
 _MOST_KEPT = 50_000
 """Words whose folding is kept; a note's are nearly all among them, the names and codes of a million notes are not."""
-_POSSESSIVE = re.compile(r"['’](?:s|S)$")
 _APOSTROPHE = re.compile(r"['’]")
 
 
@@ -58,6 +57,7 @@ class Folder:
         self._cache: dict[str, tuple[str, ...]] = {}
 
     def fold(self, word: str) -> tuple[str, ...]:
+        """The folded words that one word of a note stands for: mostly one, and two for such as ``headlight``."""
         found = self._cache.get(word)
         if found is None:
             if len(self._cache) >= _MOST_KEPT:

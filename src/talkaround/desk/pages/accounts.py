@@ -33,6 +33,7 @@ _CHECKS = ThreadPoolExecutor(1, "passwords")
 
 @router.get("/first")
 def first(request: Request) -> Response:
+    """The form for the desk's first account; the sign-in page once there is one."""
     if accounts_of(request).any():
         return RedirectResponse("/sign-in", 303)
     return page(request, "first.html", trouble="", name="", shortest=SHORTEST, longest=LONGEST)
@@ -51,6 +52,7 @@ def make_first(request: Request, form: OpenFormDep) -> Response:
 
 @router.get("/sign-in")
 def sign_in(request: Request, then: str = "") -> Response:
+    """The sign-in page; ``then`` is where to go from it."""
     if not accounts_of(request).any():
         return RedirectResponse("/first", 303)
     return page(request, "sign-in.html", trouble="", name="", then=then)
@@ -58,6 +60,7 @@ def sign_in(request: Request, then: str = "") -> Response:
 
 @router.post("/sign-in")
 async def do_sign_in(request: Request, form: OpenFormDep) -> Response:
+    """Sign in. Passwords are checked beside the loop, a few at a time, so that pages go on being served."""
     name, then, password = text_of(form, "name"), text_of(form, "then"), str(form.get("password", ""))
     try:
         loop = asyncio.get_running_loop()
@@ -84,6 +87,7 @@ def _signed_in(request: Request, name: str, password: str, then: str) -> Respons
 
 @router.post("/sign-out")
 def sign_out(request: Request, seat: SeatDep, form: FormDep) -> Response:
+    """Sign this browser out and have it drop what it keeps of the desk."""
     accounts_of(request).sign_out(cookie(request, COOKIE))
     response = RedirectResponse("/sign-in", 303)
     drop_cookie(request, response, COOKIE)
@@ -93,6 +97,7 @@ def sign_out(request: Request, seat: SeatDep, form: FormDep) -> Response:
 
 @router.get("/people")
 def people(request: Request, seat: SeatDep) -> Response:
+    """One's own password, and for who keeps the accounts all of them."""
     return _people(request, seat)
 
 
@@ -105,6 +110,7 @@ def _people(request: Request, seat: SeatDep, status: int = 200, trouble: str = "
 
 @router.post("/people")
 def make(request: Request, seat: KeeperDep, form: FormDep) -> Response:
+    """Make an account for somebody."""
     role = text_of(form, "role")
     try:
         account = accounts_of(request).make(
@@ -120,6 +126,7 @@ def make(request: Request, seat: KeeperDep, form: FormDep) -> Response:
 
 @router.post("/people/{account_id}/close")
 def close(request: Request, account_id: int, seat: KeeperDep, form: FormDep) -> Response:
+    """Close an account: nobody signs in with it again, and what it did stays."""
     try:
         accounts_of(request).close(account_id if account_id < LARGEST_ID else 0, seat.account)
     except Refused as error:
@@ -140,6 +147,7 @@ def give_password(request: Request, account_id: int, seat: KeeperDep, form: Form
 
 @router.post("/people/password")
 def password(request: Request, seat: SeatDep, form: FormDep) -> Response:
+    """Change one's own password, which signs out every browser of the account."""
     address = request.client.host if request.client else ""
     try:
         accounts_of(request).change_password(seat.account, str(form.get("old", "")), str(form.get("new", "")), address)

@@ -26,6 +26,8 @@ Id = Annotated[int, Path(ge=1, le=2_000_000_000)]
 
 
 class Trouble(BaseModel):
+    """What went wrong, and how to mend it."""
+
     what: str
     mend: str
 
@@ -39,8 +41,11 @@ class Part(BaseModel):
 
 
 class Taken(BaseModel):
-    """A note that is kept. ``again``: it was there already; ``order`` is null while a recording waits for its words, and
-    ``trouble`` says why they are missing."""
+    """A note that is kept.
+
+    ``again``: it was there already; ``order`` is null while a recording waits for its words, and ``trouble`` says why they
+    are missing.
+    """
 
     note: int
     state: str

@@ -98,6 +98,7 @@ def plain_page(status: int, what: str, mend: str) -> bytes:
 
 
 def set_cookie(request: Request, response: Response, name: str, value: str) -> None:
+    """Give the browser a cookie that no script sees and no other site sends."""
     named, secure = cookie_name(request, name), _is_secure(request)
     response.set_cookie(named, value, httponly=True, samesite="strict", secure=secure, path="/")
 
@@ -112,6 +113,7 @@ def drop_cookie(request: Request, response: Response, name: str) -> None:
 
 
 def seat_of(request: Request) -> Seat:
+    """Who sits there. Raises ``NotSignedIn``."""
     seat = accounts_of(request).seat_of(cookie(request, COOKIE))
     if seat is None:
         raise NotSignedIn
@@ -120,24 +122,28 @@ def seat_of(request: Request) -> Seat:
 
 
 def writer_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
+    """The seat of one who may change an order. Raises ``NotForYou``."""
     if not seat.writes:
         raise NotForYou("Only a writer may change an order.")
     return seat
 
 
 def taker_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
+    """The seat of one who may bring in a note. Raises ``NotForYou``."""
     if not seat.takes_notes:
         raise NotForYou("Only a technician or a writer may take a note.")
     return seat
 
 
 def auditor_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
+    """The seat of one who may look at how notes are written. Raises ``NotForYou``."""
     if not seat.audits:
         raise NotForYou("Only an auditor may look at how notes are written.")
     return seat
 
 
 def keeper_of(seat: Annotated[Seat, Depends(seat_of)]) -> Seat:
+    """The seat of one who keeps the accounts. Raises ``NotForYou``."""
     if not seat.account.keeps_accounts:
         raise NotForYou("Only a person who keeps the accounts may do that.")
     return seat
@@ -183,14 +189,17 @@ OpenFormDep = Annotated[FormData, Depends(open_form)]
 
 
 def orders_of(request: Request) -> Orders:
+    """The notes and orders of this desk."""
     return request.app.state.orders  # type: ignore[no-any-return]
 
 
 def accounts_of(request: Request) -> Accounts:
+    """The accounts of this desk."""
     return request.app.state.accounts  # type: ignore[no-any-return]
 
 
 def reader_of(request: Request) -> Reader:
+    """What this desk reads notes with."""
     return request.app.state.reader  # type: ignore[no-any-return]
 
 
@@ -217,12 +226,14 @@ def told_of(error: Exception) -> str:
 
 
 def text_of(form: FormData, name: str, most: int = 2000) -> str:
+    """A field of the form without blanks around it, at ``most`` so many characters; empty where it is missing or a file."""
     value = form.get(name, "")
     # PostgreSQL keeps no NUL, and nobody types one.
     return value.replace("\0", "").strip()[:most] if isinstance(value, str) else ""
 
 
 def number_of(form: FormData, name: str) -> int:
+    """A whole number of up to nine digits from the form; 0 where there is none."""
     said = text_of(form, name)
     return int(said) if re.fullmatch(r"-?[0-9]{1,9}", said) else 0
 

@@ -23,6 +23,7 @@ router = APIRouter(include_in_schema=False)
 
 @router.get("/orders/{order_id}/history")
 def history(request: Request, order_id: int, seat: SeatDep) -> Response:
+    """What was changed, by whom and when, and what of it can be undone; with the signed revisions."""
     o = opened(request, seat, order_id)
     rows = orders_of(request).history(order_id)
     undone = {row.undoes for row, _ in rows if row.undoes is not None}
@@ -43,6 +44,7 @@ def _plainly(value: object) -> str:
 
 @router.post("/orders/{order_id}/undo")
 def undo(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    """Undo one change; refused where a later one wrote the same."""
     opened(request, seat, order_id)
     number = number_of(form, "number")
     orders_of(request).undo(order_id, number, number_of(form, "seen"), text_of(form, "token", 64), seat.account)
@@ -58,6 +60,7 @@ def again(request: Request, order_id: int, seat: WriterDep) -> Response:
 
 @router.post("/orders/{order_id}/again")
 def read_again(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    """Take up what reading the note again changes."""
     o = opened(request, seat, order_id)
     apply_reading(orders_of(request), o, number_of(form, "seen"), text_of(form, "token", 64), seat.account)
     return RedirectResponse(f"/orders/{order_id}#order", 303)

@@ -103,6 +103,11 @@ def order(
     take: str = "",
     saved: str = "",
 ) -> Response:
+    """The order beside its note.
+
+    ``edit`` is the line to open and ``take`` the set-aside passage, by its characters; behind a change ``at`` is its line,
+    ``saved`` what was done and ``told`` what others did meanwhile.
+    """
     o = opened(request, seat, order_id)
     return _order_page(request, seat, o, edit=edit, at=at, told=told, take=take, saved=saved[:60])
 
@@ -358,6 +363,7 @@ def add(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Resp
 
 @router.post("/orders/{order_id}/vehicle")
 def vehicle(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    """Set what is known of the vehicle."""
     opened(request, seat, order_id)
     return done(request, seat, order_id, form, changes.set_vehicle(facts_of(form)))
 

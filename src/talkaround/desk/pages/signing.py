@@ -23,12 +23,14 @@ _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 @router.get("/orders/{order_id}/sign")
 def sign_page(request: Request, order_id: int, seat: WriterDep) -> Response:
+    """What signing says in words, before it is done."""
     o = opened(request, seat, order_id)
     return page(request, "sign.html", o=o, words=in_words(o.document), trouble="")
 
 
 @router.post("/orders/{order_id}/sign")
 def sign(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    """Keep the order as a signed revision, which nobody changes; with questions open only where that is ticked."""
     o = opened(request, seat, order_id)
     if o.draft.questions and not o.frozen and not text_of(form, "open_too"):
         trouble = f"{len(o.draft.questions)} questions are open. Answer them, or tick that it is signed with them open."
@@ -41,6 +43,7 @@ def sign(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Res
 
 @router.post("/orders/{order_id}/revise")
 def revise(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> Response:
+    """Open a signed order again for a further revision."""
     opened(request, seat, order_id)
     orders_of(request).open_revision(order_id)
     return RedirectResponse(f"/orders/{order_id}#order", 303)
@@ -48,11 +51,13 @@ def revise(request: Request, order_id: int, seat: WriterDep, form: FormDep) -> R
 
 @router.get("/orders/{order_id}/paper")
 def paper(request: Request, order_id: int, seat: SeatDep) -> Response:
+    """The printable page of the order as it stands."""
     return _file(opened(request, seat, order_id).document, "html", order_id, inline=True)
 
 
 @router.get("/orders/{order_id}/order.{kind}")
 def download(request: Request, order_id: int, kind: str, seat: SeatDep) -> Response:
+    """The order as it stands, as a file: ``json``, ``csv`` or ``html``."""
     return _file(opened(request, seat, order_id).document, kind, order_id)
 
 

@@ -42,6 +42,7 @@ _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 @router.get("/")
 def listed(request: Request, seat: SeatDep, at: int = 0, find: str = "") -> Response:
+    """A page of orders, newest first: all of them, or a technician's own; ``at`` numbers the pages from 0."""
     only = seat.account.id if seat.account.role == "technician" else None
     at = max(0, min(at, 100_000))
     find = find.replace("\0", "").strip()[:80]
@@ -57,6 +58,7 @@ def offline() -> Response:
 
 @router.get("/take")
 def form(request: Request, seat: TakerDep) -> Response:
+    """The form for a note, with a fresh key, so that a note sent twice is kept once."""
     return _form(request, 200, "", dict.fromkeys(_GIVEN, ""), secrets.token_urlsafe(24), "")
 
 
@@ -66,6 +68,7 @@ def _form(request: Request, status: int, trouble: str, given: dict[str, str], ke
 
 @router.post("/take")
 def take(request: Request, seat: TakerDep, form: FormDep) -> Response:
+    """Keep a note and go to it; where it cannot be kept, the form again with all that was typed."""
     key = text_of(form, "key", 64)
     try:
         note_id, _ = taken(request, seat, form)

@@ -15,6 +15,7 @@ router = APIRouter(include_in_schema=False)
 
 @router.get("/teach")
 def offered(request: Request, seat: SeatDep) -> Response:
+    """The words that were mended often enough to be offered to the shop's lexicon."""
     reader = reader_of(request)
     return page(request, "teach.html", offers=teach.offers(request.app.state.store, reader.vocabulary), trial=None, trouble="",
                 times=teach.TIMES, folder=reader.shop_folder)  # fmt: skip

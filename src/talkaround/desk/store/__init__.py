@@ -58,6 +58,7 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
+        """A session to read with; what is changed in it is not kept."""
         with Session(self.engine) as session:
             yield session
 
@@ -71,6 +72,7 @@ class Store:
                 yield session
 
     def close(self) -> None:
+        """Let go of every connection."""
         self.engine.dispose()
 
 

@@ -11,8 +11,6 @@ from typing import Any
 from sqlalchemy import JSON, DateTime, ForeignKey, Index, LargeBinary, String, Text, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-APPEND_ONLY = ("change", "revision")
-
 
 class Base(DeclarativeBase):
     """What all tables have in common: times are UTC, ``dict`` and ``list`` are JSON."""
@@ -158,6 +156,6 @@ class Taught(Base):
 
 
 __all__ = [
-    "APPEND_ONLY", "Account", "Base", "ChangeRow", "FailedTry", "MendedWord", "NoteRow", "OrderRow", "RevisionRow", "SignedIn",
+    "Account", "Base", "ChangeRow", "FailedTry", "MendedWord", "NoteRow", "OrderRow", "RevisionRow", "SignedIn",
     "Sound", "Taught",
 ]  # fmt: skip

@@ -8,6 +8,7 @@ down_revision = None
 
 
 def upgrade() -> None:
+    """Make all tables of the first store."""
     op.create_table(
         "account",
         sa.Column("id", sa.Integer(), nullable=False),
