@@ -7,6 +7,9 @@ RULES = {
     "report.opens": "somebody else's word begins here; it is kept as reported, not as found",
     "report.goes-on": "still the words of whoever was reporting",
     "report.not-confirmed": "says that a report could not be confirmed",
+    # Asked and answered.
+    "answer.given": "the answer to the question before it",
+    "answer.not-safe": "asks whether it is safe, and the answer is no",
     # Set aside.
     "aside.other-vehicle": "about another vehicle",
     "aside.hypothetical": "a what-if or a supposition, not what is so",
