@@ -35,6 +35,10 @@ _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the le
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
+# "Get it done": how far before "done" the word of wanting stands, and what says that it was got done.
+_WANTS = frozenset("get getting want need like".split())
+_WANTED_WITHIN = 6
+_MANAGED = frozenset("did managed able could".split())
 _WORKING = frozenset("work working operational functional functions".split())
 _PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
@@ -63,6 +67,8 @@ class PredicateRules(DeliveryRules):
             verb = form = None
         work = self._work(h.clause, form)
         severity = self._severity(h.predicates, negated, form, targets[0].component)
+        if not severity and not work and self._wants_it_done(h.clause):
+            severity = ["required"]
         untraced = any(m.tag("not-traced") for m in h.predicates)
         if good and any(self._is_new(h.clause, m) for m in h.predicates):
             for f in targets:
@@ -406,9 +412,23 @@ class PredicateRules(DeliveryRules):
                 return value
         if form == "done":
             return "done"
-        if "done" in said and not all(self._is_worn_out(c, m) for m in c.mentions if m.value("work") == "done"):
+        done = [m for m in c.mentions if m.value("work") == "done"]
+        if any(not self._is_worn_out(c, m) and not self._is_wanted(c, m) for m in done):
             return "done"
         return None
+
+    def _wants_it_done(self, c: Clause) -> bool:
+        return any(m.value("work") == "done" and self._is_wanted(c, m) for m in c.mentions)
+
+    def _is_wanted(self, c: Clause, m: Mention) -> bool:
+        """ "Get it done soon", "needs the belt done": still to do; but "did get it done"."""
+        for k in range(m.begin - 1, max(c.begin, m.begin - _WANTED_WITHIN) - 1, -1):
+            before = self._word(k - 1, since=c.begin)
+            if self.words[k].fold in _WANTS:
+                return before not in _MANAGED and not (before == "to" and self._word(k - 2) in _MANAGED)
+            if self.words[k].fold == "have":
+                return k == c.begin or before in _NEED_LEADS
+        return False
 
     def _is_worn_out(self, c: Clause, m: Mention) -> bool:
         """ "The tires are done": worn out, no work carried out."""
