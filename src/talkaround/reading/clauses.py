@@ -73,7 +73,7 @@ PREDICATES = (
 )
 STARTERS = tuple(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
-    "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived".split()
+    "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived agreed".split()
 )
 
 

@@ -2,8 +2,8 @@
 
 Somebody's word is kept as a report until he is done. Another vehicle, a general remark, a what-if, the past and what nobody
 looked at are set aside, and so is what follows in the sentence. Rules: ``report.opens``, ``report.goes-on``,
-``report.not-confirmed``, ``aside.other-vehicle``, ``aside.general-remark``, ``aside.hypothetical``, ``aside.history``,
-``aside.not-inspected``, ``ruled-out.supposed``, ``answer.not-safe``, ``answer.given``.
+``report.not-confirmed``, ``work.agreed``, ``aside.other-vehicle``, ``aside.general-remark``, ``aside.hypothetical``,
+``aside.history``, ``aside.not-inspected``, ``ruled-out.supposed``, ``answer.not-safe``, ``answer.given``.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from talkaround.reading.clauses import has_predicate, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import ASIDE_MODES
-from talkaround.reading.types import Aside, Clause, Doubt, Mention, Reported, Why
+from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Reported, Why
 
 # Characters after which a part that is named may end a report, without and with full stops.
 _REPORT_RUNS, _LONG_REPORT = 60, 240
@@ -38,6 +38,9 @@ class DiscourseRules(CorrectionRules):
     def _heard_from_somebody(self, c: Clause, has: set[str]) -> str | None:
         """The rule by which the clause is somebody's word, or None where it is the writer's own."""
         s = self.s
+        if "agreed" in has and (s.reporting is None or "reported" not in has):
+            self._close_report()
+            return self._agreed(c, has)
         if s.reporting is not None and not self._report_goes_on(c, has):
             self._close_report()
         if s.reporting is None and s.told:
@@ -60,6 +63,26 @@ class DiscourseRules(CorrectionRules):
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
         return None
+
+    def _agreed(self, c: Clause, has: set[str]) -> str | None:
+        """ "She okayed it", "customer said go ahead": the customer's leave, and no word on the vehicle."""
+        pending = any(m.value("agreed") == "pending" for m in c.mentions)
+        self.out.customer_told = self.out.customer_told or not pending
+        if has & {"action", "condition", "good", "severity", "work"} or c.quantities:
+            return None
+        meant = self._meant_by_name(c)
+        for f in meant:
+            self._rest_on(f, self._chars(c))
+        if not meant:
+            self._aside(c, "chatter", "the customer's leave")
+        return "work.agreed"
+
+    def _meant_by_name(self, c: Clause) -> list[Finding]:
+        """What was found of the parts that the clause names, or what the talk is about where it names none."""
+        if not names_part(c):
+            return list(self.s.focus)
+        named = {t.value for m in c.mentions for t in m.tags if t.kind in ("component", "short")}
+        return [f for f in self.out.findings if f.component in named]
 
     def _note_report(self, c: Clause) -> None:
         """Take down what the clause tells; what the technician confirms ends the report."""

@@ -39,6 +39,7 @@ RULES = {
     "open.place-not-noted": "says that the side or axle was not noted; it is asked back",
     "open.undecided": "leaves the way to mend it to somebody else; it is asked back",
     # Parts that came.
+    "work.agreed": "the customer lets the work be done, or has yet to say",
     "work.at-hand": "says that the part for it is here",
     "work.delivered": "says for which side a part came; the other side's is still wanted",
     # Places and topics.
