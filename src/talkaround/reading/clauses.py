@@ -63,7 +63,7 @@ PREDICATES = frozenset(
 )
 STARTERS = frozenset(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
-    "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived".split()
+    "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived agreed".split()
 )
 
 
@@ -160,6 +160,10 @@ def cut_clauses(
                 close(i, fold)
             i += 1
             continue
+        if item is None and fold == "too" and _closes_with_too(items, current, i):
+            close(i + 1)
+            i += 1
+            continue
         if item is not None:
             if isinstance(item, Mention):
                 if _begins_walk(words, current, item):
@@ -203,6 +207,14 @@ def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], c
     after = items.get(comma + 1)
     named = isinstance(after, Mention) and is_subject(after)
     return side and named and verdict.end == place.begin and is_predicate(verdict) and not is_subject(verdict)
+
+
+def _closes_with_too(items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:
+    """ "The right front too": a place of which the same is so; not "too" tight."""
+    behind = items.get(i + 1)
+    says_more = isinstance(behind, Mention) and not is_subject(behind) and behind.tag("place") is None
+    only_there = bool(current.mentions) and all(m.tag("place") and not is_subject(m) for m in current.mentions)
+    return only_there and current.mentions[-1].end == i and not says_more
 
 
 def _wants_more(fold: str) -> bool:
@@ -401,7 +413,7 @@ def _points_at_noun(words: list[Word], k: int, begin: int) -> bool:
 
 def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:
     """Whether a new statement starts behind a connecting word: a subject, a place or a number after something was said."""
-    if not _said(current):
+    if not _said(current) or _places_of_one_noun(words, items, current, i):
         return False
     for k in range(i, min(i + 4, len(words))):
         item = items.get(k)
@@ -420,6 +432,30 @@ def _starts_anew(words: list[Word], items: dict[int, Mention | Quantity], curren
         elif words[k].fold in _HARD or words[k].fold in _SOFT:
             return False
     return False
+
+
+def _places_of_one_noun(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, i: int) -> bool:
+    """ "Replaced both fronts and the left rear speed sensor": the first place has no noun, so the second's is its own."""
+    place = next((m for m in current.mentions if m.tag("place")), None)
+    if place is None or any(is_subject(m) or m.tag("pronoun") for m in current.mentions):
+        return False
+    k, joined = place.end, False
+    while k < len(words):
+        item = items.get(k)
+        if isinstance(item, Mention) and is_subject(item):
+            ends = item.end >= len(words) or (item.end not in items and words[item.end].fold in _HARD | _SOFT)
+            return joined and i <= k and ends
+        if isinstance(item, Mention) and item.tag("place"):
+            k = item.end
+        elif item is None and words[k].fold in _JOINS_PLACES:
+            joined = joined or words[k].fold != "the"
+            k += 1
+        else:
+            return False
+    return False
+
+
+_JOINS_PLACES = frozenset({"and", "&", "+", "the"})
 
 
 def _opens(
@@ -492,7 +528,7 @@ def _opens(
     ):
         # "The offside rear isn't, handbrake cable's stretched": the negation is all that was said.
         return True
-    if not _said(current) or _is_left_over(words, current, m):
+    if not _said(current) or _is_left_over(words, current, m) or _places_of_one_noun(words, items, current, m.begin):
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
         return True

@@ -2,8 +2,8 @@
 
 Somebody's word is kept as a report until he is done. Another vehicle, a general remark, a what-if, the past and what nobody
 looked at are set aside, and so is what follows in the sentence. Rules: ``report.opens``, ``report.goes-on``,
-``report.not-confirmed``, ``aside.other-vehicle``, ``aside.general-remark``, ``aside.hypothetical``, ``aside.history``,
-``aside.not-inspected``, ``ruled-out.supposed``.
+``report.not-confirmed``, ``work.agreed``, ``aside.other-vehicle``, ``aside.general-remark``, ``aside.hypothetical``,
+``aside.history``, ``aside.not-inspected``, ``ruled-out.supposed``, ``answer.not-safe``, ``answer.given``.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from talkaround.reading.clauses import has_predicate, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import ASIDE_MODES
-from talkaround.reading.types import Aside, Clause, Mention, Reported, Why
+from talkaround.reading.types import Aside, Clause, Doubt, Finding, Mention, Reported, Why
 
 # Characters after which a part that is named may end a report, without and with full stops.
 _REPORT_RUNS, _LONG_REPORT = 60, 240
@@ -21,6 +21,10 @@ _SHORT_REPORT = 25
 _ASKING = frozenset(
     "would will should shall could can do does did is are was were has have isnt arent doesnt dont why".split()
 )
+# What asks how things are, and not what would be.
+_ASKING_WHAT_IS = frozenset("do does did is are was were has have isnt arent doesnt dont any".split())
+_YES = frozenset("yes yeah yep yup aye y".split())
+_NO = frozenset("no nope nah none negative n".split())
 # Words about a report that say nothing of the vehicle, and marks.
 _REPORT_FRAME = frozenset("that this is was it the a his her their what which as and so . , : ; ! - — \n".split(" "))
 _OWN = frozenset({"i", "they", "theyre", "it", "its"})
@@ -36,6 +40,9 @@ class DiscourseRules(CorrectionRules):
     def _heard_from_somebody(self, c: Clause, has: set[str]) -> str | None:
         """The rule by which the clause is somebody's word, or None where it is the writer's own."""
         s = self.s
+        if "agreed" in has and (s.reporting is None or "reported" not in has):
+            self._close_report()
+            return self._agreed(c, has)
         if s.reporting is not None and not self._report_goes_on(c, has):
             self._close_report()
         if s.reporting is None and s.told:
@@ -58,6 +65,26 @@ class DiscourseRules(CorrectionRules):
             self._aside(c, "chatter", "not confirmed")
             return "report.not-confirmed"
         return None
+
+    def _agreed(self, c: Clause, has: set[str]) -> str | None:
+        """ "She okayed it", "customer said go ahead": the customer's leave, and no word on the vehicle."""
+        pending = any(m.value("agreed") == "pending" for m in c.mentions)
+        self.out.customer_told = self.out.customer_told or not pending
+        if has & {"action", "condition", "good", "severity", "work"} or c.quantities:
+            return None
+        meant = self._meant_by_name(c)
+        for f in meant:
+            self._rest_on(f, self._chars(c))
+        if not meant:
+            self._aside(c, "chatter", "the customer's leave")
+        return "work.agreed"
+
+    def _meant_by_name(self, c: Clause) -> list[Finding]:
+        """What was found of the parts that the clause names, or what the talk is about where it names none."""
+        if not names_part(c):
+            return list(self.s.focus)
+        named = {t.value for m in c.mentions for t in m.tags if t.kind in ("component", "short")}
+        return [f for f in self.out.findings if f.component in named]
 
     def _note_report(self, c: Clause) -> None:
         """Take down what the clause tells; what the technician confirms ends the report."""
@@ -138,7 +165,7 @@ class DiscourseRules(CorrectionRules):
             if not self._mode_ends(c, has):
                 return s.mode
             s.mode = None
-        if self._asks(c) and names_part(c):
+        if self._asks(c) and names_part(c) and not self._is_answered(c):
             return "hypothetical"
         if "unmeasured" in has and names_part(c):
             has = has | {"not-inspected"}
@@ -155,6 +182,60 @@ class DiscourseRules(CorrectionRules):
             return False
         end = next((k for k in range(c.end - 1, len(self.words)) if self.words[k].fold in (".", "\n", "?", "!")), -1)
         return self._word(end) == "?"
+
+    # ----- asked and answered -----------------------------------------------------------------------------------------
+
+    def _answer(self, c: Clause) -> tuple[Clause, bool] | None:
+        """ "Leaking? Not that I can see.": the clause that answers, and whether with yes."""
+        after = self.clauses[c.number + 1] if c.number + 1 < len(self.clauses) else None
+        if after is None or after.line != c.line or self.words[c.end - 1].fold != "?":
+            return None
+        said = self.words[after.begin].fold
+        if said in _YES:
+            return after, True
+        first = self.starts.get(after.begin)
+        denies = first is not None and first.tag("negation", "ruled-out") is not None
+        return (after, False) if said in _NO or denies else None
+
+    def _is_answered(self, c: Clause) -> bool:
+        return self.words[c.begin].fold in _ASKING_WHAT_IS and self._answer(c) is not None
+
+    def _ask_and_answer(self, c: Clause, has: set[str]) -> str | None:
+        """Take in a question that the note answers itself; the rule where nothing more is to be said of its clause."""
+        if c.number in self.answering:
+            return self._given(c)
+        answer = self._answer(c)
+        if answer is None:
+            return None
+        after, yes = answer
+        self.answering.add(after.number)
+        if yes:
+            return None
+        self.denied.add(c.number)
+        return self._not_safe(c) if "safe" in has else None
+
+    def _given(self, c: Clause) -> str | None:
+        """The answer itself, unless it goes on to say something of its own ("no they're grinding")."""
+        if has_predicate(c) or names_part(c) or c.quantities:
+            c.mentions = [m for m in c.mentions if m.begin > c.begin or not m.tag("negation")]
+            return None
+        for f in self.s.focus:
+            self._rest_on(f, self._chars(c))
+        if not self.s.focus:
+            self._aside(c, "chatter")
+        return "answer.given"
+
+    def _not_safe(self, c: Clause) -> str:
+        """ "Safe to drive? No.": said of what the talk is about, and asked back where that is nothing."""
+        for f in self.s.focus:
+            f.severity.append("unsafe")
+            self._rest_on(f, self._chars(c))
+        if not self.s.focus:
+            said = self.text[slice(*self._chars(c))].strip(" ,.")
+            self._aside(c, "not-understood")
+            text = f"The note answers “{said}” with no, and of no part. What is it said of?"
+            self.out.doubts.append(Doubt("understanding", text))
+        return "answer.not-safe"
 
     def _mode_ends(self, c: Clause, has: set[str]) -> bool:
         mode = self.s.mode

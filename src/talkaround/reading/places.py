@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from talkaround.models import Steering
-from talkaround.reading.types import NOWHERE, Clause, Place, place_of_words
+from talkaround.reading.types import NOWHERE, Clause, Mention, Place, place_of_words
 from talkaround.vocabulary.schema import Component
 
 # Words of a place that the drive side decides: (left-hand drive, right-hand drive).
@@ -46,6 +46,8 @@ class PlacesSaid:
     this_side: bool = False
     other_side: bool = False
     reset: bool = False
+    listed: bool = False
+    """The groups were joined by "and": all of them are meant."""
     all_round: bool = False
     """Both came of "all the way round" said of one axle."""
 
@@ -81,7 +83,7 @@ def places_said(
 ) -> PlacesSaid:
     """Read the place mentions of a clause; ``edges`` drops inner and outer (they name an edge of one part)."""
     said = PlacesSaid()
-    for m in clause.mentions:
+    for n, m in enumerate(clause.mentions):
         t = m.tag("place")
         if t is None or m.tag("component", "short") or m.begin in skip:
             continue
@@ -90,11 +92,28 @@ def places_said(
         means = resolved(t.value, steering)
         if "steer" in means.split():
             means = means.replace("steer", "axle=1" if axles_numbered else "front")
+        beside_a_side = _beside_a_side(clause.mentions, n)
+        said.listed = said.listed or beside_a_side
+        if "both" in means.split() and beside_a_side:
+            # "Both fronts and the left rear": both is said of the one place only.
+            axle = means.replace("both", "").strip()
+            said.groups += [place_of_words(f"{axle} {side}") for side in ("left", "right")]
+            continue
         add_place(said, means, edges)
     if said.all_four and len(said.groups) == 1 and said.groups[0].axle and not said.groups[0].side:
         # "Rear shoes are five all the way round": both ends of that axle, no other axle.
         said.all_four, said.both, said.all_round = False, True, True
     return said
+
+
+def _beside_a_side(mentions: list[Mention], n: int) -> bool:
+    """Whether a corner is joined to the ``n``-th mention ("and the left rear"), and so listed along with it."""
+    here = mentions[n]
+    beside = [x for x in mentions[max(0, n - 1) : n + 2] if x is not here and not x.tag("component", "short")]
+    return any(
+        1 <= max(x.begin - here.end, here.begin - x.end) <= 2 and place_of_words(x.value("place") or "").side
+        for x in beside
+    )
 
 
 def add_place(said: PlacesSaid, means: str, edges: bool) -> None:

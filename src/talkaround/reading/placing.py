@@ -76,10 +76,12 @@ class PlaceRules(PlaceWords):
         if places.both or places.neither:
             return [(place, []) for place in self._both(t, base, places, axes)]
         pointed = places.this_side or places.other_side
-        owner = self._owner_in_focus(t) if "side" in axes and not pointed else None
-        if owner is not None:
-            name = self.v.components[owner.component].name
-            return [(owner.place, [_why("place.of-its-owner", f"it belongs to the {name} just spoken of")])]
+        owners = self._owners_in_focus(t) if "side" in axes and not pointed else []
+        there = self._where_owners_are(t, [f.place for f in owners])
+        if there:
+            name = self.v.components[owners[0].component].name
+            why = [_why("place.of-its-owner", f"it belongs to the {name} just spoken of")]
+            return [(place, why) for place in there]
         carried = self._carried(t, base, pointed)
         if t.plural and not carried.side:
             by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
@@ -154,10 +156,21 @@ class PlaceRules(PlaceWords):
             return [Place(axle) for axle in ("front", "rear")]
         return [NOWHERE]
 
-    def _owner_in_focus(self, t: Subject) -> Finding | None:
-        """The part at a side, just spoken of, that the component belongs to or that belongs to it."""
+    def _owners_in_focus(self, t: Subject) -> list[Finding]:
+        """The parts at a side, just spoken of, that the component belongs to or that belong to it."""
         here = (f for f in self.s.focus if f in self.s.recent and f.place.side)
-        return next((f for f in here if self._belongs(t.component, f.component)), None)
+        owners = [f for f in here if self._belongs(t.component, f.component)]
+        return [f for f in owners if f.component == owners[0].component]
+
+    def _where_owners_are(self, t: Subject, places: list[Place]) -> list[Place]:
+        """Where a part is whose owners are at these places; nowhere where one part may be at any of several."""
+        if len(places) < 2:
+            return places
+        by_axle = {Place(p.axle) for p in places}
+        if len(by_axle) == 1 and not self._both_by_plural(t, places[0]):
+            # "Both front calipers are seized, pads are fine".
+            return list(by_axle)
+        return places if t.plural else []
 
     def _carried(self, t: Subject, base: Place, pointed: bool) -> Place:
         """What of the place in force holds for a component that was named without one; ``pointed``: "this side"."""
@@ -271,7 +284,10 @@ class PlaceRules(PlaceWords):
         elif len(groups) > 1:
             last = groups[-1]
             if last.axle and last.side:
-                s.place, s.kept = Place(last.axle, last.side), False
+                # "Left front and right rear calipers ...": what comes next may be at either.
+                axles = {g.axle for g in groups}
+                here = Place(axles.pop() if len(axles) == 1 else None) if places.listed else last
+                s.place, s.kept = Place(here.axle, here.side), False
         elif places.both or places.all_four:
             s.place = Place(groups[0].axle if groups else s.place.axle, None)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import is_subject
+from talkaround.reading.clauses import has_predicate, is_subject
 from talkaround.reading.deliveries import DeliveryRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import Heard, Subject
@@ -35,6 +35,11 @@ _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the le
 _BEHIND_SUBSTANCE = frozenset("all on out everywhere over inside in from coming down slung".split())
 _FRICTION = ("brake-pad", "brake-shoe", "brake-lining", "brake-rotor", "brake-drum")
 _NAMES_READING = ("runout", "thickness-variation")
+# "Get it done": how far before "done" the word of wanting stands, and what says that it was got done.
+_WANTS = frozenset("get getting want need like".split())
+_WANTED_WITHIN = 6
+_MANAGED = frozenset("did managed able could".split())
+_WORKING = frozenset("work working operational functional functions".split())
 _PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
@@ -64,10 +69,14 @@ class PredicateRules(DeliveryRules):
             verb = form = None
         work = self._work(h.clause, form)
         severity = self._severity(h.predicates, negated, form, targets[0].component)
+        if not severity and not work and self._wants_it_done(h.clause):
+            severity = ["required"]
         untraced = any(m.tag("not-traced") for m in h.predicates)
         if good and any(self._is_new(h.clause, m) for m in h.predicates):
             for f in targets:
                 f.why.append(Why("severity", "good.new", "the note says that it is new"))
+        if h.clause.number in self.denied and not good and any(m.tag("good") for m in h.predicates):
+            self._add_denied_good(h, conditions, severity)
         if good and not conditions:
             self._settle_contradiction(h, targets)
         for f in targets:
@@ -111,6 +120,16 @@ class PredicateRules(DeliveryRules):
                 f.part = served_as[0].part
         self._bind_readings(h.clause, targets, h.quantities)
 
+    def _add_denied_good(self, h: Heard, conditions: list[Said], severity: list[str]) -> None:
+        """ "Washer working? No.", "brakes ok? no": it does not work, or something is wrong with it."""
+        told = self.clauses[h.clause.number + 1]
+        more = self._next_in_sentence(told)
+        if any(self.words[m.begin].fold in _WORKING for m in h.predicates):
+            conditions.append(Said("inoperative"))
+        elif not has_predicate(told) and (more is None or not has_predicate(more)):
+            # Where the answer goes on, it says itself what is wrong.
+            severity.append("doubtful")
+
     def _move_to_part_meant(self, f: Finding, h: Heard, conditions: list[Said], verb: str | None) -> None:
         """ "Brakes are 3 mm" is said of the pads, "reservoir is low" of what it holds."""
         wearing = _MEASURED_ON.get(f.component)
@@ -148,6 +167,8 @@ class PredicateRules(DeliveryRules):
 
     def _negated(self, c: Clause, places: PlacesSaid) -> set[int]:
         """Where mentions stand that a "no" or "not" reaches, before or behind them."""
+        if c.number in self.denied:
+            return {m.begin for m in c.mentions}
         out, opening = self._ruled_out_behind(c)
         scope_until = -1
         open_scope = places.neither
@@ -394,9 +415,23 @@ class PredicateRules(DeliveryRules):
                 return value
         if form == "done":
             return "done"
-        if "done" in said and not all(self._is_worn_out(c, m) for m in c.mentions if m.value("work") == "done"):
+        done = [m for m in c.mentions if m.value("work") == "done"]
+        if any(not self._is_worn_out(c, m) and not self._is_wanted(c, m) for m in done):
             return "done"
         return None
+
+    def _wants_it_done(self, c: Clause) -> bool:
+        return any(m.value("work") == "done" and self._is_wanted(c, m) for m in c.mentions)
+
+    def _is_wanted(self, c: Clause, m: Mention) -> bool:
+        """ "Get it done soon", "needs the belt done": still to do; but "did get it done"."""
+        for k in range(m.begin - 1, max(c.begin, m.begin - _WANTED_WITHIN) - 1, -1):
+            before = self._word(k - 1, since=c.begin)
+            if self.words[k].fold in _WANTS:
+                return before not in _MANAGED and not (before == "to" and self._word(k - 2) in _MANAGED)
+            if self.words[k].fold == "have":
+                return k == c.begin or before in _NEED_LEADS
+        return False
 
     def _is_worn_out(self, c: Clause, m: Mention) -> bool:
         """ "The tires are done": worn out, no work carried out."""

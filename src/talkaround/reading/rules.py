@@ -7,6 +7,9 @@ RULES = {
     "report.opens": "somebody else's word begins here; it is kept as reported, not as found",
     "report.goes-on": "still the words of whoever was reporting",
     "report.not-confirmed": "says that a report could not be confirmed",
+    # Asked and answered.
+    "answer.given": "the answer to the question before it",
+    "answer.not-safe": "asks whether it is safe, and the answer is no",
     # Set aside.
     "aside.other-vehicle": "about another vehicle",
     "aside.hypothetical": "a what-if or a supposition, not what is so",
@@ -36,6 +39,7 @@ RULES = {
     "open.place-not-noted": "says that the side or axle was not noted; it is asked back",
     "open.undecided": "leaves the way to mend it to somebody else; it is asked back",
     # Parts that came.
+    "work.agreed": "the customer lets the work be done, or has yet to say",
     "work.at-hand": "says that the part for it is here",
     "work.delivered": "says for which side a part came; the other side's is still wanted",
     # Places and topics.
@@ -67,6 +71,7 @@ RULES = {
     "say.before-naming": "said before the part is named; it waits for the name",
     "say.consequence": "only what the fault just named brings with it, no second fault",
     "say.of-both": "what stood before the part before it is said of this one too",
+    "say.there-too": "named as another place of which the same is said",
     "say.none-but": "denied of all but this one, so it is so of this one",
     "say.rest-faulty": "said of all but one place, so of every other",
     "say.asked-about": "said of the part that a question was about",

@@ -400,7 +400,7 @@ class SayingRules(PredicateRules):
                 self.from_nowhere.append(f)
             return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
-        if any(m.value("severity") == "unsafe" for m in h.predicates):
+        if any(m.value("severity") == "unsafe" for m in h.predicates) and c.number not in self.denied:
             # "I wouldn't drive this thing", and no part named yet: too grave to be lost as talk.
             lost = True
             said = self.text[slice(*self._chars(c))].strip(" ,.")

@@ -168,6 +168,10 @@ class WalkBase:
         """Fluids said to leak without a word of where from."""
         self.unplaced: list[tuple[Finding, str]] = []
         """Findings with a row of readings of which nothing tells where each was taken, and the question."""
+        self.denied: set[int] = set()
+        """Numbers of clauses that ask something which the next clause answers with no."""
+        self.answering: set[int] = set()
+        """Numbers of clauses that answer the question before them."""
         self.not_it: set[int] = set()
         """Where components stand that a fault is said not to be ("the leak is not the pan")."""
         self.due_in = {c.sentence for c in clauses for m in c.mentions for t in m.of("condition") if t.value == "due"}

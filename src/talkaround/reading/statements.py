@@ -2,13 +2,15 @@
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
-``say.of-both``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``,
-``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
+``say.of-both``, ``say.there-too``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
+``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
 """
 
 from __future__ import annotations
 
-from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject
+from dataclasses import replace
+
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject, kinds_in
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid, add_place, axes_of, clash, resolved
 from talkaround.reading.placing import AT_THE_WHEELS
@@ -21,6 +23,8 @@ _JOINS = _JOINS_NEEDS | {"or", "nor"}
 _NOT_IT = frozenset({"not", "isnt", "arent"})
 _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split())
 
+_TOO = frozenset({"too", "also", "likewise"})
+_IS = frozenset("is are was were does do did has have".split())
 _WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
 _AT_ALL = frozenset("at all on the either side whatsoever".split())
 
@@ -387,6 +391,8 @@ class StatementRules(SayingRules, CorrectionRules):
                 return self._place_topic(c, places)
             if c.opened_by in ("but", "except") and self._but_there(c, places):
                 return "place.but-there"
+            if self._there_too(h):
+                return "say.there-too"
             if s.focus and c.opened_by and self._spread(c, places):
                 return "place.said-after"
             all_of_them = (places.all_four or places.both) and not places.groups and not self._topic_is_open(c)
@@ -421,6 +427,47 @@ class StatementRules(SayingRules, CorrectionRules):
         owners = {o for f in self.s.focus if f.conditions for o in self.v.components[f.component].part_of}
         general = {self.v.components[o].kind_of for o in owners}
         return whole in owners | general and named[0].mention.end < c.end
+
+    def _there_too(self, h: Heard) -> bool:
+        """ "Left front strut leaks, the right rear too", "replaced both fronts and the left rear": the same said there."""
+        s, c = self.s, h.clause
+        told = [f for f in s.focus if f.says_something()]
+        if len({f.component for f in told}) != 1 or h.places.this_side or "moving" in h.has:
+            return False
+        if not self._says_too(c) and not (self._ends_a_list_of_places(c) and all(f in s.recent for f in told)):
+            return False
+        targets = self._at_another_place(h)[0] if h.places.groups else self._siblings(told)
+        targets = [f for f in targets if f not in told]
+        if not targets:
+            return False
+        for f in targets:
+            if f.says_something() and f.spans:
+                continue
+            self._share(told[-1], f)
+            f.readings = [replace(r, copied=True) for r in told[-1].readings]
+            f.severity, f.verb, f.part, f.work = list(told[-1].severity), told[-1].verb, told[-1].part, told[-1].work
+            self._rest_on(f, self._chars(c))
+        self._focus_on([*told, *targets])
+        if not s.kept:
+            # The talk is at several places now, so what is named next is at none of them.
+            s.place = NOWHERE
+        return True
+
+    def _says_too(self, c: Clause) -> bool:
+        folds = self._folds(c.begin, c.end)
+        pairs = set(zip(folds, folds[1:], strict=False))
+        return bool(_TOO & set(folds)) or ("as", "well") in pairs or any(a == "so" and b in _IS for a, b in pairs)
+
+    def _ends_a_list_of_places(self, c: Clause) -> bool:
+        """Whether the sentence ends with places and nothing else, "and" before the last."""
+        joined = c.opened_by in _JOINS_NEEDS
+        after = self._next_in_sentence(c)
+        while after is not None:
+            if kinds_in(after) - {"place", "filler"} or not after.mentions or after.quantities:
+                return False
+            joined = after.opened_by in _JOINS_NEEDS
+            after = self._next_in_sentence(after)
+        return joined
 
     def _but_there(self, c: Clause, places: PlacesSaid) -> bool:
         """ "All the shocks are fine but the left rear": that one is not, and what comes next is said of it."""

@@ -50,6 +50,9 @@ class Walk(StatementRules, DiscourseRules):
         self.out.customer_told = self.out.customer_told or "told" in has
         if has & {"plan", "parts-preference"} and not (has & {"hypothetical", "other-vehicle"} or s.mode):
             self._note_wish(c, has)
+        answered = self._ask_and_answer(c, has) if s.reporting is None else None
+        if answered is not None:
+            return answered
         somebodys = self._heard_from_somebody(c, has)
         if somebodys is not None:
             return somebodys
