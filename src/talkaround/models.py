@@ -53,9 +53,9 @@ PAUSE_S = 0.8
 
 
 class Model(BaseModel):
-    """What all parts of an order have in common: unknown fields are refused."""
+    """What all parts of an order have in common: unknown fields are refused, and numbers that are none."""
 
-    model_config = ConfigDict(extra="forbid", validate_assignment=False)
+    model_config = ConfigDict(extra="forbid", validate_assignment=False, allow_inf_nan=False)
 
 
 class Span(Model):

@@ -26,7 +26,7 @@ from talkaround.judging import Judged
 from talkaround.models import Note, RepairOrder
 from talkaround.order.facts import FactError, laid_over
 from talkaround.order.revising import Entry, revised
-from talkaround.order.written import OrderError, order_of_json
+from talkaround.order.written import OrderError, order_from
 from talkaround.output import SUFFIXES, render
 from talkaround.pipeline import read_again, write_order
 from talkaround.reading.types import ReadNote
@@ -251,12 +251,12 @@ def points() -> Points:
 def order_read_back(data: bytes) -> None:
     """An order as JSON, into all that takes orders: prices, formats, the audit, and the lines put together anew."""
     try:
-        order = order_of_json(data, "order.json")
+        order = order_from(data)
     except OrderError as error:
         one_line(error)
         return
     written = order.model_dump_json()
-    assert order_of_json(written, "order.json") == order
+    assert order_from(written) == order
     assert tally_of([{"order": written}], 0, points(), Asked()).unreadable in (0, 1)
     for priced in (order, order.model_copy(update={"estimate": price(order, read_prices([])).estimate})):
         for format in SUFFIXES:
@@ -267,7 +267,7 @@ def order_read_back(data: bytes) -> None:
         entries = [Entry(line, touched=n % 2 == 0, struck=n % 5 == 4) for n, line in enumerate(order.lines)]
         again, _ = revised(order, entries, found, judged, known)
         assert [x.number for x in again.lines] == list(range(1, len(again.lines) + 1))
-        order_of_json(again.model_dump_json(), "order.json")
+        order_from(again.model_dump_json())
 
 
 # ----- many notes -----------------------------------------------------------------------------------------------------

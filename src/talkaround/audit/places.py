@@ -120,7 +120,7 @@ def _of_json(path: Path) -> Iterator[Row]:
         found = json.loads(path.read_bytes())
     except OSError as error:
         raise PlaceError(f"{path}: cannot be read ({error.strerror}). Check the name and its rights.") from None
-    except ValueError:
+    except (RecursionError, ValueError):
         yield {"broken": f"{path}: is no JSON"}
         return
     for each in found if isinstance(found, list) else [found]:

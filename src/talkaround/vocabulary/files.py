@@ -150,6 +150,10 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         raise LexiconError(
             path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there"
         ) from None
+    except (RecursionError, ValueError):
+        # Python refuses numbers of thousands of digits with another error than broken TOML.
+        problem = "holds lists as deep or numbers as long as no lexicon has"
+        raise LexiconError(path, None, problem, "take them out") from None
     for name, table in tables.items():
         if not isinstance(table, dict):
             line = line_of("[_]\n" + text, "_", name)
