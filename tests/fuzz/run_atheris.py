@@ -13,9 +13,12 @@ What it finds is left as ``crash-...`` in the folder that it was started in: men
 
 from __future__ import annotations
 
+import json
+import random
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import atheris
 
@@ -24,7 +27,7 @@ sys.path[:0] = [str(TESTS / folder) for folder in ("fuzz", "", "gold", "desk", "
 
 with atheris.instrument_imports(include=["talkaround", "tomllib"]):
     import targets
-    from seeds import seeds, words
+    from seeds import ODD, seeds, words
 
 
 def main() -> None:
@@ -38,9 +41,44 @@ def main() -> None:
             (folder / "seeds" / f"{n:03d}").write_bytes(seed)
         dictionary = folder / "words"
         dictionary.write_text("".join(f'"{_escaped(w)}"\n' for w in words()), "ascii")
-        more = [f"-dict={dictionary}", "-timeout=30", "-rss_limit_mb=3000", "-max_len=4096"]
-        atheris.Setup([sys.argv[0], *more, *options, str(folder / "seeds")], targets.TARGETS[name])
+        more = [f"-dict={dictionary}", "-timeout=30", "-rss_limit_mb=3000", "-max_len=16384"]
+        atheris.Setup(
+            [sys.argv[0], *more, *options, str(folder / "seeds")], targets.TARGETS[name], custom_mutator=_changed
+        )
         atheris.Fuzz()
+
+
+def _changed(data: bytes, most: int, seed: int) -> bytes:
+    """By the bytes, as libFuzzer does; every other time by one of its values, where it is JSON behind one byte or none."""
+    r = random.Random(seed)
+    if r.random() < 0.5:
+        for head in (b"", data[:1]):
+            try:
+                value = json.loads(data[len(head) :])
+            except (ValueError, RecursionError):
+                continue
+            made: bytes = head + json.dumps(_other(value, r)).encode()
+            if len(made) <= most:
+                return made
+    return bytes(atheris.Mutate(data, most))
+
+
+def _other(value: Any, r: random.Random) -> Any:
+    """The data with one value in it changed, taken out or doubled."""
+    inner = value
+    while isinstance(inner, dict | list) and inner:
+        key = r.choice(list(inner)) if isinstance(inner, dict) else r.randrange(len(inner))
+        if not isinstance(inner[key], dict | list) or r.random() < 0.2:
+            how = r.randrange(8)
+            if how == 0:
+                del inner[key]
+            elif how == 1 and isinstance(inner, list):
+                inner.append(inner[key])
+            else:
+                inner[key] = r.choice(ODD) if how < 6 else r.randrange(-2, 300)
+            return value
+        inner = inner[key]
+    return r.choice(ODD)
 
 
 def _escaped(word: bytes) -> str:

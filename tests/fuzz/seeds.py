@@ -43,6 +43,14 @@ _TOKENS = (
 )  # fmt: skip
 
 
+ODD: list[Any] = [
+    None, True, False, 0, -1, 1, 3, 2**31, 2**63, 10**30, 10**400, 0.5, -0.0, 1e308, float("inf"), float("nan"), "", " ", "x",
+    "0", "-1", "1e999999999", "tire", "left", "\u202e", "\u0000", "\ud800", "a\nb", "½", "٣", "ß" * 3, "x" * 3_000,
+    "1979-05-27", [], [[]], {}, {"": None}, {"x": {}}, [None], ["x", 1], [0] * 300,
+]  # fmt: skip
+"""Values that stand where others are looked for."""
+
+
 def _samples(*endings: str) -> Iterator[bytes]:
     for path in sorted(SAMPLES.iterdir()):
         if path.name.endswith(endings):

@@ -39,7 +39,8 @@ def _is_iso(value: str) -> str:
 def _as_typed(value: object) -> object:
     """A number as somebody would type it; the column of a table may hold whole numbers as fractions."""
     if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
-        return f"{value:.1f}".removesuffix(".0")
+        # A whole number may be larger than any fraction, and is refused further on.
+        return str(value) if isinstance(value, int) else f"{value:.1f}".removesuffix(".0")
     return value
 
 

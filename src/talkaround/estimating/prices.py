@@ -16,6 +16,10 @@ from talkaround.estimating.keys import folded, key_of
 from talkaround.models import PartCondition, PartMake, Rounding, TaxOn, TaxRounded
 from talkaround.quoting import clipped
 
+FILE_LIMIT = 4_000_000
+"""Bytes that a price file may have."""
+ROWS_LIMIT = 20_000
+"""Rows that a price file may have: several for each part of the trade."""
 # A key where it is set or stands in a heading, quoted or bare.
 _SET = re.compile(r"""(?:"([^"]*)"|'([^']*)'|(?<![\w-])([\w-]+))\s*[=.\]]""")
 _NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,6})?")
@@ -81,7 +85,9 @@ def read_prices(paths: Iterable[Path]) -> Prices:
     for path in paths:
         prices.files.append(str(path))
         try:
-            text = path.read_text(encoding="utf-8-sig")
+            with path.open("rb") as file:
+                data = file.read(FILE_LIMIT + 1)
+            text = data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
         except FileNotFoundError:
             problems.append(f"{path}: there is no such price file; check the name after --prices.")
         except UnicodeDecodeError:
@@ -89,6 +95,10 @@ def read_prices(paths: Iterable[Path]) -> Prices:
         except OSError as error:
             problems.append(f"{path}: the price file cannot be read ({error.strerror}); check the file.")
         else:
+            if len(data) > FILE_LIMIT:
+                size = f"{FILE_LIMIT / 1e6:g} MB"
+                problems.append(f"{path}: the price file is larger than one may be ({size}); split it by system.")
+                continue
             _add(prices, text, str(path), problems)
     if problems:
         raise PriceFileError(problems)
@@ -160,6 +170,11 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
     except (RecursionError, ValueError):
         # Python refuses numbers of thousands of digits with another error than broken TOML.
         problems.append(f"{name}: holds lists as deep or numbers as long as no price file has; take them out.")
+        return
+    rows = sum(len(values) for values in content.values() if isinstance(values, dict))
+    if rows > ROWS_LIMIT:
+        told = f"{rows:,} rows, more than a price file may have ({ROWS_LIMIT:,})"
+        problems.append(f"{name}: {told}; leave out what is never fitted, or split it by system.")
         return
     file = _File(text, name, problems)
     standing = content.pop("standing", False)
@@ -241,7 +256,9 @@ def _values(file: _File, keys: tuple[str, ...], values: Mapping[str, Any], spec:
             word = folded(value)
             word = _BRITISH.get(word, word)
             if word and word not in choices:
-                file.tell(at, f'"{clipped(value)}" is none of its values', "write " + " or ".join(f'"{c}"' for c in choices))
+                file.tell(
+                    at, f'"{clipped(value)}" is none of its values', "write " + " or ".join(f'"{c}"' for c in choices)
+                )
             else:
                 found[key] = word
         elif kind == "origin":
