@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from talkaround.bulk.notes import FIELDS, JSON_LINES, lines_of
 from talkaround.bulk.rows import RowError, data_of_line
+from talkaround.quoting import clipped
 
 if TYPE_CHECKING:
     from talkaround.desk.store import Store
@@ -247,7 +248,7 @@ def _with(row: Row, told: dict[str, Row]) -> Row:
 
 
 def _first_line(error: BaseException) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0]
+    return clipped((str(error).splitlines() or [type(error).__name__])[0], 200)
 
 
 __all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]
