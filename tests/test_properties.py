@@ -1,30 +1,16 @@
 """Any text at all gives a valid order, loses no word, and gives the same order twice."""
 
-import os
-import re
-from collections.abc import Iterator
 from functools import cache
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from effort import tried
 from project_notes import shipped_vocabulary
-from talkaround.models import Note, RepairOrder, Utterance
+from talkaround.models import Note, Utterance
 from talkaround.pipeline import write_order
-
-# The same examples on every run, so that a change is to blame for a failure; TEST_EFFORT=20 tries others, and more.
-EFFORT = int(os.environ.get("TEST_EFFORT", "1"))
-
-
-def tried(examples: int) -> settings:
-    return settings(
-        max_examples=examples * EFFORT,
-        derandomize=EFFORT == 1,
-        deadline=None,
-        suppress_health_check=[HealthCheck.too_slow],
-    )
-
+from whole_orders import check_whole
 
 FILLER = (
     "and but with the a on of is was it that this one ones other both all four each same too uh um okay so now then "
@@ -83,31 +69,14 @@ def notes() -> st.SearchStrategy[str]:
     return st.tuples(written, st.sampled_from([str, str, str.upper, str.title])).map(lambda x: x[1](x[0]))
 
 
-def spans(order: RepairOrder) -> Iterator[tuple[int, int]]:
-    parts = [*order.lines, *order.concerns, *(part for part in (order.vehicle, order.customer) if part)]
-    yield from ((e.begin, e.end) for part in parts for e in part.evidence)
-    yield from ((a.begin, a.end) for a in order.set_aside)
-
-
 def check(note: Note) -> None:
     """All that holds of the order of any note, under both drive sides."""
     vocabulary = shipped_vocabulary()
     for steering in ("left-hand", "right-hand"):
         order = write_order(note, vocabulary=vocabulary, steering=steering)
-        written = order.model_dump_json()
-        assert RepairOrder.model_validate_json(written) == order
-        assert order.note == note
-        held = bytearray(len(note.text))
-        for begin, end in spans(order):
-            assert 0 <= begin < end <= len(note.text)
-            held[begin:end] = b"\1" * (end - begin)
-        for m in re.finditer(r"[^\W_]+", note.text):
-            assert all(held[m.start() : m.end()]), f"{m[0]!r} is lost"
-        for line in order.lines:
-            assert line.evidence, f"line {line.number} rests on nothing"
-            assert line.component.id in vocabulary.components
+        check_whole(order, note, vocabulary)
         again = write_order(note, vocabulary=vocabulary, steering=steering)
-        assert again.model_dump_json() == written
+        assert again.model_dump_json() == order.model_dump_json()
 
 
 @tried(150)

@@ -247,7 +247,7 @@ def price(
     """
     from talkaround import batch
     from talkaround.intake import STANDARD_INPUT, NoteError
-    from talkaround.models import RepairOrder
+    from talkaround.order.written import ORDER_LIMIT, OrderError, order_from
     from talkaround.output import render
 
     if out is None and len(orders) > 1:
@@ -260,14 +260,16 @@ def price(
 
     def texts_of(source: str) -> list[str]:
         try:
-            data = sys.stdin.buffer.read() if source == STANDARD_INPUT else Path(source).read_bytes()
-            order = RepairOrder.model_validate_json(data)
+            if source == STANDARD_INPUT:
+                data = sys.stdin.buffer.read(ORDER_LIMIT + 1)
+            else:
+                with Path(source).open("rb") as file:
+                    data = file.read(ORDER_LIMIT + 1)
+            order = order_from(data)
         except OSError as error:
             raise NoteError(source, f"the order cannot be read ({error.strerror})", "Check the name") from None
-        except ValueError:
-            raise NoteError(
-                source, "is no order as `write` writes it", "Write it with `talkaround write NOTE --format json`"
-            ) from None
+        except OrderError as error:
+            raise NoteError(source, error.problem, error.mend) from None
         return [render(put_prices(order), format.value)]
 
     outcome = batch.Outcome()

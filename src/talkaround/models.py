@@ -53,9 +53,9 @@ PAUSE_S = 0.8
 
 
 class Model(BaseModel):
-    """What all parts of an order have in common: unknown fields are refused."""
+    """What all parts of an order have in common: unknown fields are refused, and numbers that are none."""
 
-    model_config = ConfigDict(extra="forbid", validate_assignment=False)
+    model_config = ConfigDict(extra="forbid", validate_assignment=False, allow_inf_nan=False)
 
 
 class Span(Model):
@@ -258,6 +258,10 @@ class Job(Model):
     lines: list[int]
 
 
+EXACT_DIGITS = 40
+"""Digits that an amount may have, also where it is written with an exponent: no sum of money has as many."""
+
+
 def _no_float(value: object) -> object:
     if isinstance(value, float):
         raise ValueError('a binary fraction is no exact amount: write it in quotes, such as "74.50"')
@@ -267,10 +271,10 @@ def _no_float(value: object) -> object:
 Exact = Annotated[
     Decimal,
     BeforeValidator(_no_float),
-    Field(ge=0),
+    Field(ge=0, max_digits=EXACT_DIGITS),
     WithJsonSchema({"type": "string", "pattern": r"^\d+(\.\d+)?$"}),
 ]
-"""A decimal number, 0 or more, kept as text in JSON; a float is refused."""
+"""A decimal number, 0 or more, of ``EXACT_DIGITS``, kept as text in JSON; a float is refused."""
 
 
 class Shop(Model):

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from talkaround.bulk.notes import FIELDS, JSON_LINES, lines_of
 from talkaround.bulk.rows import RowError, data_of_line
+from talkaround.quoting import clipped
 
 if TYPE_CHECKING:
     from talkaround.desk.store import Store
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 BATCH = 500
 COLUMNS = (*FIELDS, "error", "order")
 """The columns that are looked at; others are passed over."""
+JSON_LIMIT = 400_000_000
+"""Bytes of a file of JSON that is no lines of it, which has to be held as a whole."""
+ABOUT_LIMIT = 100_000_000
+"""Bytes of the CSV file that tells who wrote what, and when."""
 _WHO_AND_WHEN = ("technician", "shop", "date")
 _SQLITE = b"SQLite format 3\x00"
 
@@ -117,10 +122,17 @@ def _of_lines(path: Path) -> Iterator[Row]:
 def _of_json(path: Path) -> Iterator[Row]:
     """An order, or a list of orders, as `write` gives them."""
     try:
-        found = json.loads(path.read_bytes())
+        with path.open("rb") as f:
+            data = f.read(JSON_LIMIT + 1)
+        if len(data) > JSON_LIMIT:
+            size = f"{JSON_LIMIT / 1e6:g} MB"
+            raise PlaceError(
+                f"{path}: is larger than a file of JSON may be ({size}). Write it as .jsonl, an order a line."
+            )
+        found = json.loads(data)
     except OSError as error:
         raise PlaceError(f"{path}: cannot be read ({error.strerror}). Check the name and its rights.") from None
-    except ValueError:
+    except (RecursionError, ValueError):
         yield {"broken": f"{path}: is no JSON"}
         return
     for each in found if isinstance(found, list) else [found]:
@@ -217,6 +229,10 @@ def _about(path: Path | None) -> dict[str, Row]:
     if path is None:
         return {}
     try:
+        if path.stat().st_size > ABOUT_LIMIT:
+            raise PlaceError(
+                f"{path}: is larger than such a file may be ({ABOUT_LIMIT / 1e6:g} MB). Keep its four columns."
+            )
         with path.open(encoding="utf-8-sig", newline="") as f:
             reader = csv.DictReader(f)
             if "name" not in (reader.fieldnames or ()):
@@ -232,7 +248,7 @@ def _with(row: Row, told: dict[str, Row]) -> Row:
 
 
 def _first_line(error: BaseException) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0]
+    return clipped((str(error).splitlines() or [type(error).__name__])[0], 200)
 
 
 __all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]

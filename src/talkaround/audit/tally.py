@@ -14,8 +14,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
-from pydantic import ValidationError
-
 from talkaround.amounts import amount
 from talkaround.audit.places import Row
 from talkaround.audit.points import Occasion, Points, Written
@@ -23,6 +21,7 @@ from talkaround.audit.report import Example, Sampled
 from talkaround.bulk.rows import RowError, row_of
 from talkaround.intake import NoteError
 from talkaround.models import SEVERITIES, Line, RepairOrder
+from talkaround.order.written import OrderError, order_from
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import Vocabulary
 
@@ -223,10 +222,8 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
         raise _Unreadable(f"{where}: {row['error']}")
     held = row.get("order")
     try:
-        if isinstance(held, str | bytes):
-            return RepairOrder.model_validate_json(held)
         if held is not None:
-            return RepairOrder.model_validate(held)
+            return order_from(held)
         given = row_of(row)
         return write_order(
             given.note(where),
@@ -234,11 +231,7 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
             steering=given.steering or "left-hand",
             rule_book=given.rule_book,
         )
-    except ValidationError as error:
-        first = error.errors()[0]
-        at = ".".join(map(str, first["loc"]))
-        raise _Unreadable(f"{where}: holds no order ({at}: {first['msg']})") from None
-    except (RowError, NoteError) as error:
+    except (OrderError, RowError, NoteError) as error:
         raise _Unreadable(f"{where}: {error}") from None
 
 

@@ -18,6 +18,7 @@ import pyarrow.parquet as pq
 
 from talkaround.bulk.job import Batch, BulkError
 from talkaround.intake import NOTE_LIMIT
+from talkaround.quoting import clipped
 
 FIELDS = (
     "text", "id", "technician", "shop", "date", "kind", "steering", "rule_book", "vin", "odometer", "odometer_unit",
@@ -169,5 +170,5 @@ class _Parquet:
 
 
 def _unreadable(path: Path, error: Exception) -> BulkError:
-    why = " ".join(str(getattr(error, "strerror", None) or error).split())
+    why = clipped(str(getattr(error, "strerror", None) or error), 200)
     return BulkError(f"{path}: cannot be read ({why}). Check that the file is whole, and copy it again.")

@@ -17,6 +17,7 @@ from talkaround.bulk.notes import LINE_LIMIT
 from talkaround.intake import note_from_bytes
 from talkaround.models import Note, RuleBook, Steering, Utterance
 from talkaround.order.facts import typed_odometer, typed_vin
+from talkaround.quoting import clipped
 
 
 class RowError(Exception):
@@ -31,14 +32,15 @@ def _is_iso(value: str) -> str:
     try:
         datetime.fromisoformat(value)
     except ValueError:
-        raise ValueError(f"{value[:40]!r} is no date: write it as 2024-05-31 or 2024-05-31T09:30") from None
+        raise ValueError(f"{clipped(value)!r} is no date: write it as 2024-05-31 or 2024-05-31T09:30") from None
     return value
 
 
 def _as_typed(value: object) -> object:
     """A number as somebody would type it; the column of a table may hold whole numbers as fractions."""
     if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
-        return f"{value:.1f}".removesuffix(".0")
+        # A whole number may be larger than any fraction, and is refused further on.
+        return str(value) if isinstance(value, int) else f"{value:.1f}".removesuffix(".0")
     return value
 
 
@@ -167,7 +169,7 @@ def _kind_of(value: object) -> str:
         case None:
             return "nothing"
         case str():
-            return repr(value if len(value) <= 40 else value[:37] + "...")
+            return repr(clipped(value))
         case bool() | int() | float() | Decimal():
             return f"the value {value}"[:60]
         case list():

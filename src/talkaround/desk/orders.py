@@ -23,6 +23,7 @@ from talkaround.desk.store import Store
 from talkaround.desk.store.tables import Account, ChangeRow, NoteRow, OrderRow, RevisionRow, Sound
 from talkaround.models import SEVERITIES, Note, RepairOrder, Steering, Utterance
 from talkaround.order.facts import laid_over
+from talkaround.order.revising import UnknownPart
 
 A_PAGE = 40
 
@@ -299,7 +300,10 @@ class Orders:
 
     def _together(self, o: Open, draft: Draft, touched: set[str]) -> tuple[Draft, RepairOrder]:
         order, found, judged = self.reader.read(o.note, draft.vehicle.steering, o.document.rule_book)
-        return put_together(draft, o.document, found, judged, self.reader.vocabulary, touched)
+        try:
+            return put_together(draft, o.document, found, judged, self.reader.vocabulary, touched)
+        except UnknownPart as error:
+            raise CannotChange(str(error)) from None
 
     def draft_at(self, o: Open, version: int) -> Draft:
         """The draft as it was at an earlier version; the one of now where the version is not an earlier one."""

@@ -61,7 +61,7 @@ class Guard:
 
         declared = headers.get("content-length", "")
         # Much that nobody reads: then the connection is closed rather than let run on.
-        much_left = "transfer-encoding" in headers or (declared.isdigit() and int(declared) > FORM_LIMIT)
+        much_left = "transfer-encoding" in headers or (declared.isdecimal() and int(declared) > FORM_LIMIT)
 
         async def answer(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -92,8 +92,8 @@ class Guard:
         if trouble:
             await refuse(*trouble)
             return
-        limit = limit_of(scope["path"])
-        if declared.isdigit() and int(declared) > limit:
+        limit = limit_of(scope["path"], headers.get("content-type", ""))
+        if declared.isdecimal() and int(declared) > limit:
             await refuse(413, *_too_large(limit))
             return
         came, started = 0, False
@@ -138,22 +138,31 @@ class Guard:
             return None
         origin = headers.get("origin")
         site = headers.get("sec-fetch-site", "same-origin")
-        foreign = origin is not None and (origin == "null" or urlsplit(origin).netloc != host)
+        foreign = origin is not None and _site_of(origin) != host
         if foreign or site not in ("same-origin", "none"):
             return 403, "That form did not come from this desk.", "Open the page here and send it again."
         return None
 
 
-def limit_of(path: str) -> int:
-    """How many bytes a request to this path may have."""
-    return SOUND_LIMIT if path in ("/take", "/api/notes") else FORM_LIMIT
+def limit_of(path: str, kind: str) -> int:
+    """How many bytes a request to this path may have, whose body is of this kind: only one in parts carries a file."""
+    carries = path in ("/take", "/api/notes") and kind.strip().lower().startswith("multipart/form-data")
+    return SOUND_LIMIT if carries else FORM_LIMIT
 
 
 def _too_large(limit: int) -> tuple[str, str]:
-    return (
-        f"That is more than {limit // 1_000_000} MB, and nothing of it was kept.",
-        "Send a shorter recording, or one in a form that packs it tighter, such as .m4a, .ogg or .webm.",
-    )
+    mend = "Send a shorter recording, or one in a form that packs it tighter, such as .m4a, .ogg or .webm."
+    if limit == FORM_LIMIT:
+        mend = "Send less at once: a note is of one vehicle."
+    return f"That is more than {limit // 1_000_000} MB, and nothing of it was kept.", mend
+
+
+def _site_of(origin: str) -> str | None:
+    """Host and port of an origin; None of one that names none, such as ``null``."""
+    try:
+        return urlsplit(origin).netloc or None
+    except ValueError:
+        return None
 
 
 def _name_of(host: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -13,7 +14,14 @@ from typing import Any, cast, get_args
 
 from talkaround.estimating.keys import folded, key_of
 from talkaround.models import PartCondition, PartMake, Rounding, TaxOn, TaxRounded
+from talkaround.quoting import clipped
 
+FILE_LIMIT = 4_000_000
+"""Bytes that a price file may have."""
+ROWS_LIMIT = 20_000
+"""Rows that a price file may have: several for each part of the trade."""
+# A key where it is set or stands in a heading, quoted or bare.
+_SET = re.compile(r"""(?:"([^"]*)"|'([^']*)'|(?<![\w-])([\w-]+))\s*[=.\]]""")
 _NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,6})?")
 _TEXT = ("text",)
 _NUMERIC = ("number",)
@@ -77,7 +85,9 @@ def read_prices(paths: Iterable[Path]) -> Prices:
     for path in paths:
         prices.files.append(str(path))
         try:
-            text = path.read_text(encoding="utf-8-sig")
+            with path.open("rb") as file:
+                data = file.read(FILE_LIMIT + 1)
+            text = data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
         except FileNotFoundError:
             problems.append(f"{path}: there is no such price file; check the name after --prices.")
         except UnicodeDecodeError:
@@ -85,6 +95,10 @@ def read_prices(paths: Iterable[Path]) -> Prices:
         except OSError as error:
             problems.append(f"{path}: the price file cannot be read ({error.strerror}); check the file.")
         else:
+            if len(data) > FILE_LIMIT:
+                size = f"{FILE_LIMIT / 1e6:g} MB"
+                problems.append(f"{path}: the price file is larger than one may be ({size}); split it by system.")
+                continue
             _add(prices, text, str(path), problems)
     if problems:
         raise PriceFileError(problems)
@@ -103,26 +117,29 @@ class _File:
     """One file while it is read: where things stand in it, and what is wrong with them."""
 
     def __init__(self, text: str, name: str, problems: list[str]) -> None:
-        self.rows = text.splitlines()
         self.name = name
         self.problems = problems
+        self._lines: dict[str, list[int]] = {}
+        # TOML knows two line ends only; a text may hold others.
+        for n, row in enumerate(text.split("\n")):
+            for m in _SET.finditer(row):
+                self._lines.setdefault(m[1] or m[2] or m[3], []).append(n)
 
     def where(self, *keys: str) -> str:
         """The file, and the line where the last key is set after the ones before it, if that can be found."""
         at = 0
         for key in keys:
-            mark = re.escape(key)
-            wanted = re.compile(rf"^\s*(?:\[.*)?(?<![\w-])[\"']?{mark}[\"']?\s*(?:=|\.|\])|[{{,]\s*{mark}\s*=")
-            found = next((n for n in range(at, len(self.rows)) if wanted.search(self.rows[n])), None)
-            if found is None:
+            lines = self._lines.get(key, [])
+            found = bisect_left(lines, at)
+            if found == len(lines):
                 break
-            at = found
+            at = lines[found]
         else:
             return f"{self.name}, line {at + 1}"
         return f"{self.name}, line {at + 1}" if at else self.name
 
     def tell(self, keys: tuple[str, ...], problem: str, mend: str) -> None:
-        said = ".".join(f'"{k}"' if " " in k or "=" in k else k for k in keys)
+        said = ".".join(f'"{clipped(k)}"' if " " in k or "=" in k else clipped(k) for k in keys)
         self.problems.append(" ".join(f"{self.where(*keys)}: {said}: {problem}; {mend}.".split()))
 
 
@@ -140,6 +157,15 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
             mend = 'write the number with a point and in quotes, such as "74.50"'
         what = re.sub(r"\s*\(at .*\)$", "", str(error))
         problems.append(" ".join(f"{name}, line {line}: this is no TOML ({what}); {mend}.".split()))
+        return
+    except (RecursionError, ValueError):
+        # Python refuses numbers of thousands of digits with another error than broken TOML.
+        problems.append(f"{name}: holds lists as deep or numbers as long as no price file has; take them out.")
+        return
+    rows = sum(len(values) for values in content.values() if isinstance(values, dict))
+    if rows > ROWS_LIMIT:
+        told = f"{rows:,} rows, more than a price file may have ({ROWS_LIMIT:,})"
+        problems.append(f"{name}: {told}; leave out what is never fitted, or split it by system.")
         return
     file = _File(text, name, problems)
     standing = content.pop("standing", False)
@@ -178,7 +204,7 @@ def _entries(prices: Prices, file: _File, table: str, values: Mapping[str, Any],
             file.tell((table, key, "quantity"), "none of it", "take the row out, or give how many")
         same = key_of(key) if known == "parts" else folded(key)
         if same in here:
-            file.tell((table, key), f'the same as "{here[same]}"', "keep one of the two")
+            file.tell((table, key), f'the same as "{clipped(here[same])}"', "keep one of the two")
             continue
         here[same] = key
         given = {k: v for k, v in found.items() if v != ""}
@@ -221,7 +247,9 @@ def _values(file: _File, keys: tuple[str, ...], values: Mapping[str, Any], spec:
             word = folded(value)
             word = _BRITISH.get(word, word)
             if word and word not in choices:
-                file.tell(at, f'"{value}" is none of its values', "write " + " or ".join(f'"{c}"' for c in choices))
+                file.tell(
+                    at, f'"{clipped(value)}" is none of its values', "write " + " or ".join(f'"{c}"' for c in choices)
+                )
             else:
                 found[key] = word
         elif kind == "origin":
@@ -229,7 +257,7 @@ def _values(file: _File, keys: tuple[str, ...], values: Mapping[str, Any], spec:
             if [w for w in words if w not in _ORIGINS] or any(
                 sum(w in get_args(axis) for w in words) > 1 for axis in (PartCondition, PartMake)
             ):
-                file.tell(at, f'"{value}" is no origin', "write new, used, rebuilt or reconditioned, and original or "
+                file.tell(at, f'"{clipped(value)}" is no origin', "write new, used, rebuilt or reconditioned, and original or "
                           'aftermarket if you know, such as "used original"')  # fmt: skip
             else:
                 found[key] = " ".join(words)
@@ -246,22 +274,22 @@ def _number(file: _File, at: tuple[str, ...], value: object) -> Decimal | str:
     text = str(value).strip()
     if not text or _NUMBER.fullmatch(text):
         return Decimal(text) if text else ""
+    # However long what was written is, the refusal is short.
+    shown = clipped(text)
     if text.startswith(("-", "\N{MINUS SIGN}")):
-        file.tell(at, f'"{text}" is below nothing', "write 0 or more; what is not charged is 0")
+        file.tell(at, f'"{shown}" is below nothing', "write 0 or more; what is not charged is 0")
     elif re.fullmatch(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?", text):
         # "1,200" may be meant either way, so it is not read at all.
-        plain = text.replace(",", "")
-        file.tell(
-            at, f'"{text}" has a comma', f'write "{plain}", or with a point "{text.replace(",", ".", 1)}", as meant'
-        )
+        plain, point = clipped(text.replace(",", "")), clipped(text.replace(",", ".", 1))
+        file.tell(at, f'"{shown}" has a comma', f'write "{plain}", or with a point "{point}", as meant')
     elif re.fullmatch(r"\d+,\d+", text):
-        file.tell(at, f'"{text}" has a comma', f'write it with a point: "{text.replace(",", ".")}"')
+        file.tell(at, f'"{shown}" has a comma', f'write it with a point: "{shown.replace(",", ".")}"')
     elif (bare := re.sub(r"^[^\d.]+|[^\d.]+$", "", text)) != text and _NUMBER.fullmatch(bare):
-        file.tell(at, f'"{text}" is more than a number', f'write "{bare}" alone; the currency stands under [terms]')
+        file.tell(at, f'"{shown}" is more than a number', f'write "{bare}" alone; the currency stands under [terms]')
     elif re.fullmatch(r"\d+(\.\d+)?", text):
-        file.tell(at, f'"{text}" is too long', "nine digits before the point and six behind it are the most")
+        file.tell(at, f'"{shown}" is too long', "nine digits before the point and six behind it are the most")
     else:
-        file.tell(at, f'"{text}" is no number', 'write digits with a point, such as "74.50"')
+        file.tell(at, f'"{shown}" is no number', 'write digits with a point, such as "74.50"')
     return ""
 
 

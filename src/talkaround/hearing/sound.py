@@ -20,6 +20,8 @@ RATE = 16_000
 """Samples a second, in one channel, from -1 to 1: what recognisers are made for."""
 BLOCK_S = 120
 """Longest stretch in seconds that is held in memory and given to a recogniser at once."""
+LONGEST_S = 12 * 3600
+"""Seconds of sound that a recording may have: a working day and more."""
 # A cut is made in the last seconds of a full block, where this much of it is quietest.
 _SEARCH_S, _QUIET_S = 20, 0.3
 # A recording may end this much before its length as written, by what encoders add and leave out.
@@ -80,6 +82,10 @@ class Recording:
         for piece in self._pieces():
             held.append(piece)
             size += len(piece)
+            # What the file says of its length may be wrong either way, so what is there is counted.
+            if done + size > LONGEST_S * RATE:
+                problem = f"is longer than a recording may be ({LONGEST_S / 3600:g} hours)"
+                raise NoteError(self._source, problem, "Cut it by vehicle")
             while size >= longest:
                 whole = np.concatenate(held)
                 cut = _quietest(whole[:longest])

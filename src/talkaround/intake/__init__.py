@@ -24,7 +24,9 @@ from ._stretches import Stretch
 
 __all__ = [
     "NOTE_LIMIT",
+    "SOUND_LIMIT",
     "STANDARD_INPUT",
+    "UTTERANCES_LIMIT",
     "Listener",
     "NoteError",
     "is_recording",
@@ -41,6 +43,10 @@ Listener = Callable[[Path], dict[str, Any]]
 STANDARD_INPUT = "-"
 NOTE_LIMIT = 2_000_000
 """Bytes that a typed note may have, and characters that a transcript may have said."""
+SOUND_LIMIT = 4_000_000_000
+"""Bytes that a recording may have."""
+UTTERANCES_LIMIT = 200_000
+"""Timed stretches that a transcript may have: more words than are said in a day."""
 _TIMINGS_FACTOR = 10  # a transcript's file is this much larger than what it says, at most
 
 _READERS: dict[str, Callable[[str], list[Stretch]]] = {
@@ -119,7 +125,11 @@ def sound_file(source: str | Path) -> Path:
     """The path of a sound file that can be opened and is not empty. Raises ``NoteError``."""
     path = Path(source)
     with _told(path):
-        if not _about(path).st_size:
+        size = _about(path).st_size
+        if size > SOUND_LIMIT:
+            problem = f"is larger than a recording may be ({SOUND_LIMIT / 1e9:g} GB)"
+            raise NoteError(str(path), problem, "Check that it is a note, and save it in a form that packs it tighter")
+        if not size:
             raise NoteError(str(path), "is an empty recording", "Record it again or copy it again")
         path.open("rb").close()
     return path
@@ -130,6 +140,9 @@ def _note(source: str, name: str, text: str, utterances: list[Utterance], kind: 
         raise NoteError(source, "the transcript holds no spoken words", _TRANSCRIBE)
     if len(text) > limit:
         raise _too_large(source, limit)
+    if len(utterances) > UTTERANCES_LIMIT:
+        problem = f"has {len(utterances):,} timed stretches, more than a note may have ({UTTERANCES_LIMIT:,})"
+        raise NoteError(source, problem, "Check that it is a note, and split it by vehicle")
     return Note(name=name, kind=kind, text=text, utterances=utterances)
 
 

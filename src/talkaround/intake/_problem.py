@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from talkaround.quoting import clipped
+
 
 class NoteError(Exception):
     """A note that is refused: which one, what is wrong with it, and how to mend it. ``str`` is always one line."""
@@ -20,10 +22,4 @@ class Malformed(Exception):
     """A transcript that breaks its format; ``where`` is a line or a place in the data, for the reader."""
 
     def __init__(self, where: str, expected: str, found: str | None = None) -> None:
-        super().__init__(f"{where}: expected {expected}" + ("" if found is None else f", found {clipped(found)}"))
-
-
-def clipped(text: str, width: int = 40) -> str:
-    """``text`` in quotes on one line, cut to ``width`` characters."""
-    flat = " ".join(text.split())
-    return f'"{flat}"' if len(flat) <= width else f'"{flat[: width - 3]}..."'
+        super().__init__(f"{where}: expected {expected}" + ("" if found is None else f', found "{clipped(found)}"'))

@@ -21,12 +21,12 @@ _CLOSING = re.compile(r"[.,;:!?%)]+")
 def read_json(text: str) -> list[Stretch]:
     """The stretches of a recogniser's result, in its order. Raises ``Malformed``."""
     try:
-        data = json.loads(text)
+        # What is just not too deep to be read may be too deep to be shown in a refusal.
+        return stretches_in(json.loads(text))
     except json.JSONDecodeError as error:
         raise Malformed(f"line {error.lineno} column {error.colno}", f"JSON ({error.msg})") from None
     except (RecursionError, ValueError):
         raise Malformed("line 1", f"JSON with {_SHAPE}, not data this deep or numbers this long") from None
-    return stretches_in(data)
 
 
 def stretches_in(data: Any) -> list[Stretch]:

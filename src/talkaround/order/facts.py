@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from talkaround.models import Odometer, Vehicle
+from talkaround.quoting import clipped
 from talkaround.reading.vins import trouble_with
 
 
@@ -18,7 +19,7 @@ def typed_vin(typed: str) -> str | None:
     """The VIN as its standard writes it; None where nothing was typed. Raises ``FactError``."""
     vin = typed.upper().replace(" ", "")
     if vin and (trouble := trouble_with(vin)):
-        raise FactError(f"the VIN {vin} {trouble}: read it again from the plate, or leave it empty")
+        raise FactError(f"the VIN {clipped(vin)} {trouble}: read it again from the plate, or leave it empty")
     return vin or None
 
 
@@ -26,7 +27,7 @@ def typed_odometer(typed: str, unit: str) -> Odometer | None:
     """The odometer in ``unit``, ``km`` or else miles; None where nothing was typed. Raises ``FactError``."""
     odometer = typed.replace(",", "").replace(" ", "")
     if odometer and not re.fullmatch(r"\d{1,7}(\.\d)?", odometer):
-        raise FactError(f"the odometer {odometer!r} is no number of miles or kilometers: write it as 84210")
+        raise FactError(f"the odometer {clipped(odometer)!r} is no number of miles or kilometers: write it as 84210")
     return Odometer(value=float(odometer), unit="km" if unit == "km" else "mi") if odometer else None
 
 

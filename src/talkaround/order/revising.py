@@ -43,6 +43,7 @@ from talkaround.order.parts import parts_list
 from talkaround.order.sentences import Sentences
 from talkaround.order.shared import part_refs, questions_shown
 from talkaround.order.summary import summary_of
+from talkaround.quoting import clipped
 from talkaround.reading.types import Aside, Finding, Place, Reading, ReadNote, Said
 from talkaround.vocabulary import Vocabulary
 
@@ -50,6 +51,10 @@ SENTENCES = ("concern", "cause", "correction")
 _ALONG = ("also", "look_at")
 BY_HAND = "by-hand"
 """The rule that stands behind a field which a person set."""
+
+
+class UnknownPart(ValueError):
+    """A line is of a part that the lexicon does not have, or fits one; ``str`` says which, and how to mend it."""
 
 
 @dataclass(slots=True)
@@ -78,8 +83,10 @@ def revised(
     """The order with ``entries`` for its lines, numbered as they come, and every question that is open on it.
 
     ``found`` and ``judged`` are what the note was read as; they are not changed. ``is_answered`` gets the index of an
-    entry (or None for the whole order) and what would be asked.
+    entry (or None for the whole order) and what would be asked. Raises ``UnknownPart``.
     """
+    for entry in entries:
+        _check_known(entry, vocabulary)
     # Each entry has a finding to itself, though two lines may have been one (split).
     found, judged = copy.deepcopy((found, list(judged)))
     met: set[int] = set()
@@ -153,6 +160,20 @@ def place_of(p: Position) -> Place:
     """The position as the reading writes it."""
     axle = None if p.axle is None else str(p.axle)
     return Place(axle, p.side, p.level, p.depth, p.end, tuple((p.place or "").split()))
+
+
+def _check_known(entry: Entry, v: Vocabulary) -> None:
+    """A shop may switch a part off, or name it otherwise, while an order is under work."""
+    line = entry.line
+    if entry.struck:
+        return
+    fitted = line.action.part
+    for part in (line.component, *([fitted] if fitted else [])):
+        if part.id not in v.components:
+            raise UnknownPart(
+                f"the lexicon has no {clipped(part.name)} [{clipped(part.id)}]: put it back into the lexicon, or strike line "
+                f"{line.number}"
+            )
 
 
 def _judged(entry: Entry, first: Judged | None, v: Vocabulary, book: str) -> Judged:
@@ -279,4 +300,4 @@ def joined(lines: Sequence[Line]) -> Line:
     return first
 
 
-__all__ = ["BY_HAND", "SENTENCES", "Entry", "joined", "place_of", "revised"]
+__all__ = ["BY_HAND", "SENTENCES", "Entry", "UnknownPart", "joined", "place_of", "revised"]

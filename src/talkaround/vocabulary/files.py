@@ -11,7 +11,9 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
+from talkaround.quoting import clipped
 from talkaround.vocabulary.folding import SPELLING_TABLES, WRITTEN_TABLES
+from talkaround.vocabulary.schema import PHRASE_LIMIT
 
 # A heading: "quoted", 'quoted' or bare, of the table itself or of one inside it.
 _HEAD = re.compile(r"""\s*\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*[\].]""")
@@ -22,6 +24,10 @@ KNOWN = (
     "judgement.toml", "limits.toml", "mishearings.toml", "ordinary.toml", "places.toml", "plain.toml", "quantities.toml",
     "recogniser.toml", "spelling.toml", "systems.toml", "units.toml",
 )  # fmt: skip
+FILE_LIMIT = 2_000_000
+"""Bytes that a lexicon file may have; the largest that is shipped has a twentieth of it."""
+NAMES_LIMIT = 50_000
+"""Texts that a lexicon file may hold, keys among them."""
 # Keys of a shop's table that say what becomes of the one below it.
 _OFF, _DROP = "off", "drop"
 # Lists in which the first entry that fits stands, so that a shop's go before the shipped ones; and pairs of numbers.
@@ -35,7 +41,8 @@ class LexiconError(Exception):
     def __init__(self, path: Path | str, line: int | None, problem: str, mend: str):
         self.path, self.line, self.problem, self.mend = str(path), line, problem, mend
         where = f"{path}, line {line}" if line else f"{path}"
-        super().__init__(" ".join(f"{where}: {problem}; {mend}".split()))
+        # Names that are quoted in it may be of any length.
+        super().__init__(f"{' '.join(where.split())}: {clipped(problem, 300)}; {clipped(mend, 800)}")
 
 
 Tell = Callable[[LexiconError], None]
@@ -135,7 +142,13 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         LexiconError: the file is missing, is no UTF-8 or no TOML, or holds something that is no table.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        with path.open("rb") as file:
+            data = file.read(FILE_LIMIT + 1)
+        if len(data) > FILE_LIMIT:
+            problem = f"the file is larger than a lexicon file may be ({FILE_LIMIT / 1e6:g} MB)"
+            raise LexiconError(path, None, problem, "leave out what is not said, or split it")
+        # TOML ends its lines alike, whatever the machine's habit.
+        text = data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except FileNotFoundError:
         raise LexiconError(path, None, "the file is missing", "put it back or reinstall talkaround") from None
     except UnicodeDecodeError:
@@ -150,6 +163,13 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         raise LexiconError(
             path, line, f"not well-formed TOML: {e}", "mend the quotes, brackets or doubled key there"
         ) from None
+    except (RecursionError, ValueError):
+        # Python refuses numbers of thousands of digits with another error than broken TOML.
+        problem = "holds lists as deep or numbers as long as no lexicon has"
+        raise LexiconError(path, None, problem, "take them out") from None
+    if (many := _texts_in(tables)) > NAMES_LIMIT:
+        problem = f"the file holds {many:,} texts, more than a lexicon file may ({NAMES_LIMIT:,})"
+        raise LexiconError(path, None, problem, "leave out what is not said, or split it")
     for name, table in tables.items():
         if not isinstance(table, dict):
             line = line_of("[_]\n" + text, "_", name)
@@ -157,6 +177,12 @@ def parse(path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
                 path, line and line - 1, f"{name!r} stands outside any table", "put it under a [name] heading"
             )
     return text, tables
+
+
+def _texts_in(value: Any) -> int:
+    if isinstance(value, dict):
+        return len(value) + sum(map(_texts_in, value.values()))
+    return sum(map(_texts_in, value)) if isinstance(value, list) else isinstance(value, str)
 
 
 def check_names(folder: Path, tell: Tell = refuse) -> None:
@@ -253,13 +279,14 @@ class Reader:
                     continue
                 known = out.setdefault(name, {})
                 for word, stands_for in table.items():
-                    line = line_of(text, name, word)
                     if word == _DROP and isinstance(stands_for, list):
                         for dropped in stands_for:
                             if known.pop(str(dropped), None) is None:
+                                line = line_of(text, name, word)
                                 problem = f"[{name}] drops {dropped!r}, which is not in it"
                                 self.tell(LexiconError(path, line, problem, _instead(str(dropped), known)))
                     elif not isinstance(stands_for, str) or not stands_for.strip():
+                        line = line_of(text, name, word)
                         self.tell(LexiconError(path, line, f"{word!r} stands for no word", "put the word in quotes"))
                     else:
                         known[word] = stands_for
@@ -387,6 +414,8 @@ _SAID = {
     "dict_type": "is no table; write it in curly brackets",
     "string_type": "holds something that is no text in quotes",
     "string_too_short": "holds an empty text",
+    "string_too_long": f"holds a text of more than {PHRASE_LIMIT:,} characters",
+    "finite_number": "is no number that can be reckoned with",
     "string_pattern_mismatch": "holds something that is no id (small letters, digits, hyphens)",
     "float_parsing": "is no number",
     "float_type": "is no number",

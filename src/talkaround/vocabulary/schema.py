@@ -26,7 +26,9 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 from talkaround.models import ActionVerb, ConditionId, Degree, RuleBook, Severity
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
-Phrase = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
+PHRASE_LIMIT = 1_000
+"""Characters that a name or a sentence of the lexicon may have."""
+Phrase = Annotated[str, StringConstraints(min_length=1, max_length=PHRASE_LIMIT, strip_whitespace=True)]
 
 # The axes along which a vehicle can carry more than one of a component.
 Axis = Literal["side", "axle", "axle-number", "level", "depth", "end", "center", "cylinder", "bank"]
@@ -40,7 +42,7 @@ Kind = Literal["part", "fluid", "system", "service"]
 class Record(BaseModel):
     """A table of the lexicon: unknown keys are refused, and nothing changes after it was read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Served(Record):
@@ -270,7 +272,7 @@ class Ambiguous(Record):
 class OrdinaryWords(Record):
     """Words of everyday English, with spaces between."""
 
-    words: Phrase
+    words: Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
 
 
 class Mishearing(Record):
