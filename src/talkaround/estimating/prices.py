@@ -162,9 +162,9 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
         # Python refuses numbers of thousands of digits with another error than broken TOML.
         problems.append(f"{name}: holds lists as deep or numbers as long as no price file has; take them out.")
         return
-    rows = sum(len(values) for values in content.values() if isinstance(values, dict))
-    if rows > ROWS_LIMIT:
-        told = f"{rows:,} rows, more than a price file may have ({ROWS_LIMIT:,})"
+    count = sum(len(values) for values in content.values() if isinstance(values, dict))
+    if count > ROWS_LIMIT:
+        told = f"{count:,} rows, more than a price file may have ({ROWS_LIMIT:,})"
         problems.append(f"{name}: {told}; leave out what is never fitted, or split it by system.")
         return
     file = _File(text, name, problems)

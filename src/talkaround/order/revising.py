@@ -167,9 +167,8 @@ def _check_known(entry: Entry, v: Vocabulary) -> None:
     line = entry.line
     if entry.struck:
         return
-    fitted = line.action.part
-    for part in (line.component, *([fitted] if fitted else [])):
-        if part.id not in v.components:
+    for part in (line.component, line.action.part):
+        if part is not None and part.id not in v.components:
             raise UnknownPart(
                 f"the lexicon has no {clipped(part.name)} [{clipped(part.id)}]: put it back into the lexicon, or strike line "
                 f"{line.number}"
