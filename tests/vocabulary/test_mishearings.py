@@ -30,6 +30,9 @@ from talkaround.vocabulary import Vocabulary
         ("Four rivet heads gone, rear.", "head"),
         ("No weight on the left front rim.", "weight"),
         ("License plate lamp joint corroded, plate loose.", "plate"),
+        ("The left rear caliper motor is dead, pads are fine.", "motor"),
+        ("Spark plug well seal is leaking.", "well"),
+        ("The battery cooling blower is noisy.", "cooling"),
     ],
 )
 def test_words_that_make_sense_are_not_mended(text: str, word: str, vocabulary: Vocabulary) -> None:

@@ -18,11 +18,13 @@ from rapidfuzz.distance import OSA
 from talkaround.reading.sound_alikes import DOUBTFUL, NUMBER_WORDS, SURE, Alike, find_alikes, is_a_name
 from talkaround.reading.types import Doubt, Mend
 from talkaround.vocabulary import LONG_WORD, Vocabulary
+from talkaround.vocabulary.alikes import holds
 from talkaround.vocabulary.folding import Word
 from talkaround.vocabulary.terms import MisheardWords
 
 _LONGEST_MISHEARING = 5
 _NEAR = 5
+_BESIDE = 2
 _ANY_NUMBER = "#"
 _SENTENCE_ENDS = frozenset({".", "\n", "?", "!"})
 # Two meanings whose scores lie closer than this are not told apart.
@@ -98,9 +100,22 @@ def _known_at(folds: list[str], i: int, mended: list[Word], vocabulary: Vocabula
         if "," in stretch[1:-1] and stretch[-1] != ",":
             stretch = tuple(f for f in stretch if f != ",")
         for heard in vocabulary.mishearings.get(stretch, ()):
-            if _fits(heard, before, folds[i + length : i + length + _NEAR]):
+            fits = _fits(heard, before, folds[i + length : i + length + _NEAR])
+            if fits and not _names_a_part(folds, i, i + length, vocabulary):
                 return length, heard
     return 1, None
+
+
+def _names_a_part(folds: list[str], begin: int, end: int, vocabulary: Vocabulary) -> bool:
+    """Whether a stretch as it was written makes the name of a part with its neighbors: "caliper motor" is no rotor."""
+    for first in range(max(0, begin - _BESIDE), begin + 1):
+        for last in range(end, min(len(folds), end + _BESIDE) + 1):
+            beside = (*folds[first:begin], *folds[end:last])
+            if any(map(holds, beside)) and any(
+                t.kind == "component" for t in vocabulary.phrases.get(tuple(folds[first:last]), ())
+            ):
+                return True
+    return False
 
 
 def _fits(heard: MisheardWords, before: list[str], after: list[str]) -> bool:
