@@ -87,7 +87,7 @@ REMARKS = {
     "another's shared name": ('name = "urn"\nnames = ["bellows"]', 3, ["'bellows'", "shared name"]),
     "a shared name that is another's own": ('name = "urn"\nshort = ["windshield"]', 3, ["'windshield'", "shared name"]),
     "no place rule": ('name = "urn"\nkind_of = "ball-joint"', 1, ["no places", "ball-joint"]),
-    "read as something else": ('name = "servant tine belt cover"', 2, ["never be found", "serpentine belt cover"]),
+    "read as something else": ('name = "rotter"', 2, ["never be found", "'rotor'"]),
     "an unknown word of place": ('name = "urn"\nimplies = "frunt"', 3, ["implies", "frunt"]),
 }
 

@@ -33,6 +33,10 @@ from talkaround.vocabulary import Vocabulary
         ("The left rear caliper motor is dead, pads are fine.", "motor"),
         ("Spark plug well seal is leaking.", "well"),
         ("The battery cooling blower is noisy.", "cooling"),
+        ("The upper and lower motor mounts are torn.", "lower"),
+        ("Not sure where the sensor sits, ABS light is on.", "where"),
+        ("Trunk has a knock on the left.", "knock"),
+        ("The headlamps are well aimed, both good.", "well"),
     ],
 )
 def test_words_that_make_sense_are_not_mended(text: str, word: str, vocabulary: Vocabulary) -> None:
@@ -54,6 +58,15 @@ def test_no_side_comes_of_a_word_that_is_none(text: str, vocabulary: Vocabulary)
         ("Left front high rod is loose, needs one.", "tie-rod", Position(axle="front", side="left")),
         ("Servant tine belt is cracked.", "serpentine-belt", Position()),
         ("Axle to left wheel seal is leaking.", "wheel-seal", Position(axle=2, side="left")),
+        ("The low plug relay is dead, replace it.", "glow-plug-relay", Position()),
+        ("The lower motor is noisy, replace it.", "blower-motor", Position()),
+        ("The can belt tensioner is worn out.", "timing-belt-tensioner", Position()),
+        ("Left marker well is broken, needs one.", "side-marker-bulb", Position(side="left")),
+        (
+            "Left front brake pad where indicator is broken off.",
+            "pad-wear-indicator",
+            Position(axle="front", side="left"),
+        ),
     ],
 )
 def test_what_was_misheard_is_read_as_meant(
