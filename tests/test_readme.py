@@ -241,6 +241,19 @@ def test_links_and_named_folders_are_there(page: str) -> None:
     assert [path for path in links + folders if not (ROOT / path).exists()] == []
 
 
+def test_the_map_of_the_house_names_every_room_and_every_file_in_it() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    house = ROOT / "src" / "talkaround"
+    rooms = [p for p in house.iterdir() if p.is_dir() and (p / "__init__.py").exists()]
+    top = [f"src/talkaround/{p.name}/" for p in rooms] + [f"src/talkaround/{p.name}" for p in house.glob("[!_]*.py")]
+    assert [path for path in top if f"`{path}`" not in text] == []
+    # Files that begin with an underscore are their room's own business.
+    inside = [p for room in rooms for p in room.glob("[!_]*.py")]
+    named = set(re.findall(r"`(?:[\w./]*/)?(\w+)(?:\.py)?`", text))
+    missing = [p.relative_to(house).as_posix() for p in inside if p.stem not in named]
+    assert missing == []
+
+
 def main() -> None:
     text = TEXT
     # From the back, so that what comes before stays where it is.
