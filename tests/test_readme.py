@@ -3,6 +3,7 @@
 ``python tests/test_readme.py --write`` puts the outputs of today into the README.
 """
 
+import inspect
 import os
 import re
 import subprocess
@@ -13,8 +14,11 @@ from pathlib import Path
 
 import pytest
 
+from talkaround import cli, intake
+from talkaround.audit import concluding, statistics
 from talkaround.bulk.rows import Row
 from talkaround.cli import Format
+from talkaround.desk import teach
 from talkaround.estimating import price, read_prices
 from talkaround.models import SEVERITIES, Note
 from talkaround.output import explanation, terminal
@@ -124,13 +128,16 @@ def test_every_format_and_exit_status_is_told() -> None:
         assert f"\n| {status} |" in TEXT
 
 
-COMMANDS = ("write", "price", "hear", "desk", "bulk", "audit")
+COMMANDS = (
+    "write", "price", "hear", "desk", "bulk", "audit", "schema", "lexicon list", "lexicon find", "lexicon why",
+    "lexicon check",
+)  # fmt: skip
 
 
 @cache
 def options_of(command: str) -> set[str]:
     """The options that a command's help names, less the help itself."""
-    asked = [sys.executable, "-m", "talkaround.cli", command, "--help"]
+    asked = [sys.executable, "-m", "talkaround.cli", *command.split(), "--help"]
     told = subprocess.run(asked, capture_output=True, text=True, check=True).stdout
     return set(re.findall(OPTION, told)) - {"--help"}
 
@@ -150,6 +157,34 @@ def test_every_option_is_told() -> None:
 def test_the_desk_s_options_are_all_in_its_table() -> None:
     table = TEXT.split("### The service desk")[1].split("| Option |")[1].split("\n\n")[0]
     assert set(re.findall(OPTION, table)) == options_of("desk")
+
+
+def test_every_command_has_its_options_looked_at() -> None:
+    def commands_of(*group: str) -> list[str]:
+        asked = [sys.executable, "-m", "talkaround.cli", *group, "--help"]
+        told = subprocess.run(asked, capture_output=True, text=True, check=True).stdout
+        return re.findall(r"^  (\w+) ", told.partition("Commands:")[2], re.MULTILINE)
+
+    every = {name for name in commands_of() if name != "lexicon"} | {f"lexicon {n}" for n in commands_of("lexicon")}
+    assert every == set(COMMANDS)
+
+
+def test_the_numbers_of_the_page_are_the_program_s() -> None:
+    """What a reader counts on, each in the page's own words."""
+    python = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["requires-python"]
+    options = inspect.signature(cli.bulk).parameters | inspect.signature(cli.desk).parameters
+    precision = inspect.signature(cli.audit).parameters["precision"].default
+    for told in (
+        f"Python {python.removeprefix('>=')} or newer",
+        f"A note may have {intake.NOTE_LIMIT // 1_000_000} MB",
+        f"Parquet parts of {options['batch'].default} notes each (`--batch`)",
+        f"at port {options['port'].default}",
+        f"within `--precision` ({precision}, which is {precision * 100:.0f} of 100)",
+        f"fewer than {statistics.FEW} occasions",
+        f"the difference is {concluding.WORTH_A_WORD * 100:.0f} of 100 or more",
+        f"in the same way on {['no', 'one', 'two', 'three', 'four'][teach.TIMES]} orders",
+    ):
+        assert told in TEXT, told
 
 
 def test_every_way_to_install_names_an_extra() -> None:
@@ -204,6 +239,19 @@ def test_links_and_named_folders_are_there(page: str) -> None:
     folders = re.findall(r"`((?:src|lexicon|tests|sample_notes)/[\w./-]*)`", text)
     assert links + folders
     assert [path for path in links + folders if not (ROOT / path).exists()] == []
+
+
+def test_the_map_of_the_house_names_every_room_and_every_file_in_it() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    house = ROOT / "src" / "talkaround"
+    rooms = [p for p in house.iterdir() if p.is_dir() and (p / "__init__.py").exists()]
+    top = [f"src/talkaround/{p.name}/" for p in rooms] + [f"src/talkaround/{p.name}" for p in house.glob("[!_]*.py")]
+    assert [path for path in top if f"`{path}`" not in text] == []
+    # Files that begin with an underscore are their room's own business.
+    inside = [p for room in rooms for p in room.glob("[!_]*.py")]
+    named = set(re.findall(r"`(?:[\w./]*/)?(\w+)(?:\.py)?`", text))
+    missing = [p.relative_to(house).as_posix() for p in inside if p.stem not in named]
+    assert missing == []
 
 
 def main() -> None:

@@ -17,10 +17,10 @@ from talkaround.models import Note
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTES = [
-    {"id": f"n{n}", "technician": who, "date": f"2026-0{1 + n % 3}-10", "text": text}
-    for who, text in (
-        ("Ada", "Left front lower ball joint is loose, replace it."),
-        ("Bo", "Lower ball joint is loose, replace it."),
+    {"id": f"n{n}", "technician": who, "shop": shop, "date": f"2026-0{1 + n % 3}-10", "text": text}
+    for who, shop, text in (
+        ("Ada", "North", "Left front lower ball joint is loose, replace it."),
+        ("Bo", "South", "Lower ball joint is loose, replace it."),
     )
     for n in range(40)
 ]
@@ -76,12 +76,32 @@ def test_what_cannot_be_is_told_in_a_line(arguments: list[str], status: int, say
     assert ran.stderr.count("\n") == 1
 
 
-def test_help_loads_neither_spacy_nor_duckdb() -> None:
-    code = (
-        "import sys\nfrom talkaround import cli\ntry: cli.app(['audit', '--help'])\nexcept SystemExit: pass\n"
-        "sys.exit(bool({'spacy', 'pyarrow', 'duckdb'} & set(sys.modules)))"
-    )
-    assert subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60).returncode == 0
+@pytest.mark.parametrize(
+    ("options", "orders"),
+    [
+        # 14 notes of each in January, 13 in February and 13 in March.
+        (["--from", "2026-02-10"], 52),
+        (["--to", "2026-02-10"], 54),
+        (["--technician", "Ada"], 40),
+        (["--technician", "Ada", "--technician", "Bo"], 80),
+        (["--shop", "North", "--to", "2026-01-31"], 14),
+    ],
+)
+def test_what_is_counted_can_be_narrowed(options: list[str], orders: int, notes: Path) -> None:
+    assert json.loads(run(notes, "--format", "json", *options).stdout)["scope"]["orders"] == orders
+
+
+def test_periods_are_as_long_as_asked(notes: Path) -> None:
+    for period, named in (("week", "2026-W02"), ("month", "2026-01")):
+        told = json.loads(run(notes, "--format", "json", "--period", period).stdout)
+        assert told["charts"][0]["periods"][0]["period"] == named
+
+
+@pytest.mark.parametrize(("precision", "needed"), [(0.05, 67), (0.2, 19)])
+def test_how_many_orders_a_share_takes(precision: float, needed: int, notes: Path) -> None:
+    """By hand, for 80 orders: n = m / (1 + (m - 1) / 80), where m = 1.96^2 * 0.25 / precision^2 is 384.2 and 24.0."""
+    ran = run(notes, "--format", "json", "--sample", 5, "--precision", precision)
+    assert json.loads(ran.stdout)["sample"]["needed"] == needed
 
 
 def test_a_desks_store_is_audited_as_its_technicians_wrote(tmp_path: Path) -> None:

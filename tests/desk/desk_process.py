@@ -16,7 +16,7 @@ from pathlib import Path
 import httpx
 
 PASSWORD = "grease and patience"
-_STARTS_WITHIN_S = 60
+_STARTS_WITHIN_S = 90
 
 
 class Desk:
@@ -45,7 +45,7 @@ class Desk:
                 raise RuntimeError("".join(said))
         while time.monotonic() < until:
             try:
-                httpx.get(f"{self.url}/static/desk.css", timeout=1)
+                httpx.get(f"{self.url}/static/desk.css", timeout=10)
                 return self.url
             except httpx.HTTPError:
                 time.sleep(0.02)

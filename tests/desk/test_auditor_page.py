@@ -8,17 +8,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, Route
+from playwright.sync_api import Browser, Route
 
 import reports
 from at_hand import Shop, Tab
+from in_browser import keeps_the_rules
 from talkaround.audit import Asked
 from talkaround.audit.page import as_html
 from talkaround.audit.report import Report
 from talkaround.desk.pages import auditing
-
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
 @pytest.fixture
@@ -164,13 +162,6 @@ def _served_by(tab: Tab) -> Any:
         route.fulfill(status=got.status_code, headers=dict(got.headers), body=got.content)
 
     return answer
-
-
-def keeps_the_rules(page: Page) -> None:
-    found = Axe().run(page, options={"runOnly": RULES}).response["violations"]
-    told = [f"{v['id']}: {n['html'][:150]} {n['failureSummary'][:200]}" for v in found for n in v["nodes"]]
-    assert not told, "\n".join(told)
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "the page is wider than the screen"
 
 
 SMALLEST = """[...document.querySelectorAll('.audit *')].filter(e => [...e.childNodes].some(n => n.nodeType == 3 &&

@@ -1,7 +1,6 @@
 """Every page in both widths and both schemes, held to axe-core's rules for WCAG 2.2 AA in a real browser.
 
-axe-core comes with the package ``axe-playwright-python``. It finds what a machine can find; that the pages can be worked
-by keys alone is in ``test_whole_path``.
+Those find what a machine can find; that the pages can be worked by keys alone is in ``test_whole_path``.
 """
 
 from __future__ import annotations
@@ -9,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext
 
 from desk_process import Desk, Person, line_keys, seen
+from in_browser import fill_in, keeps_the_rules, sign_in
 
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 UNSAFE = (
     "Gray wagon. Left front lower ball joint is about to come apart, do not drive it. Strut is leaking. Horn works. "
     * 2
@@ -51,42 +49,30 @@ def signed_in(request: pytest.FixtureRequest, filled: Desk, chromium: Browser) -
     with chromium.new_context(viewport={"width": width, "height": 860}, color_scheme=scheme) as context:
         page = context.new_page()
         page.goto(filled.url)
-        _keeps_the_rules(page)
-        page.get_by_label("Your name").fill("Ada")
-        page.get_by_label("Password").fill("grease and patience")
-        page.get_by_role("button", name="Sign in").click()
+        keeps_the_rules(page)
+        fill_in(page)
         page.wait_for_url(f"{filled.url}/")
         page.close()
         yield context
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_keeps_the_rules_and_fits_its_width(name: str, filled: Desk, signed_in: BrowserContext) -> None:
+def test_a_pagekeeps_the_rules_and_fits_its_width(name: str, filled: Desk, signed_in: BrowserContext) -> None:
     page = signed_in.new_page()
     path = PAGES[name]
     if path == "edit":
         page.goto(f"{filled.url}/orders/1")
         path = page.locator(".edit-link").first.get_attribute("href") or ""
     page.goto(filled.url + path)
-    _keeps_the_rules(page)
+    keeps_the_rules(page)
     page.close()
-
-
-def _keeps_the_rules(page: Page) -> None:
-    found = Axe().run(page, options={"runOnly": RULES}).response["violations"]
-    told = [f"{v['id']}: {n['html'][:150]} {n['failureSummary'][:200]}" for v in found for n in v["nodes"]]
-    assert not told, "\n".join(told)
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "the page is wider than the screen"
 
 
 def test_the_pages_work_without_a_script(filled: Desk, chromium: Browser) -> None:
     """Change a line, with a part by the shop's word for it, in a browser that runs no script."""
     with chromium.new_context(java_script_enabled=False) as context:
         page = context.new_page()
-        page.goto(filled.url)
-        page.get_by_label("Your name").fill("Ada")
-        page.get_by_label("Password").fill("grease and patience")
-        page.get_by_role("button", name="Sign in").click()
+        sign_in(page, filled)
         page.goto(f"{filled.url}/orders/1")
         page.locator(".edit-link").last.click()
         page.get_by_label("Component, by any name").fill("sway bar end")

@@ -13,7 +13,8 @@ import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from desk_process import PASSWORD, Desk, Person, browser
+from desk_process import Desk, Person, browser
+from in_browser import fill_in, sign_in
 
 TYPED = "Left front tire is at 2/32, replace it."
 PHONE = {"width": 390, "height": 844}
@@ -30,18 +31,10 @@ def phone(chromium: Browser) -> Iterator[BrowserContext]:
     assert not errors, [str(e.error) for e in errors]
 
 
-def sign_in(page: Page, desk: Desk, name: str, then: str = "/take") -> None:
-    page.goto(f"{desk.url}/sign-in?then={then}")
-    page.get_by_label("Your name").fill(name)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url(f"{desk.url}{then}")
-
-
 def at_the_take_page(context: BrowserContext, desk: Desk, name: str = "Ada") -> Page:
     """Signed in, with the page ready to open alone."""
     page = context.new_page()
-    sign_in(page, desk, name)
+    sign_in(page, desk, name, "/take")
     page.evaluate(
         """async () => { await navigator.serviceWorker.ready;
         for (let i = 0; i < 100 && !(await caches.match("/static/take.js") && await caches.match("/take")); i++)
@@ -250,7 +243,7 @@ def test_what_was_recorded_outlives_the_browser(
         page.goto(f"{plain_desk.url}/take")
         expect(page.locator("#waiting-list li")).to_have_count(1)
         phone.set_offline(False)
-        sign_in(page, plain_desk, "Ada", "/")
+        sign_in(page, plain_desk)
         wait_for(lambda: notes(writer) == 1, page)
         assert sound_of(writer, 1)
     finally:
@@ -267,9 +260,7 @@ def test_a_note_kept_while_signed_out_is_sent_after_signing_in(
     expect(page.locator("#waiting-state")).to_contain_text("You are signed out")
     assert notes(writer) == 0
     page.get_by_role("link", name="Sign in").click()
-    page.get_by_label("Your name").fill("Ada")
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    fill_in(page)
     page.wait_for_url(f"{plain_desk.url}/take")
     wait_for(lambda: notes(writer) == 1, page)
     expect(page.locator("#waiting")).to_be_hidden()
@@ -285,14 +276,14 @@ def test_a_note_of_one_person_is_never_sent_under_another(
     record(page)
     stop(page)
     expect(page.locator("#waiting-list li")).to_have_count(1)
-    sign_in(page, plain_desk, "Bo")
+    sign_in(page, plain_desk, "Bo", "/take")
     expect(page.locator("#waiting-list")).to_contain_text("It waits here for Ada")
     # Bo's own note goes its way beside it.
     page.get_by_label("What was seen and said").fill(TYPED)
     page.get_by_role("button", name="Keep the note").click()
     page.wait_for_url(re.compile(r"/orders/\d+"))
     assert (notes(writer), notes(bo)) == (1, 1)
-    sign_in(page, plain_desk, "Ada")
+    sign_in(page, plain_desk, then="/take")
     wait_for(lambda: notes(writer) == 2, page)
     expect(page.locator("#waiting")).to_be_hidden()
     assert notes(bo) == 1
@@ -306,7 +297,7 @@ def test_the_page_that_opens_alone_belongs_to_who_sits_there(
     page = at_the_take_page(phone, plain_desk)
     page.get_by_role("button", name="Sign out").click()
     page.wait_for_url(re.compile("/sign-in"))
-    sign_in(page, plain_desk, "Bo", "/")
+    sign_in(page, plain_desk, "Bo")
     wait_for(lambda: bool(page.evaluate("caches.match('/take').then(Boolean)")), page)
     phone.set_offline(True)
     page.goto(f"{plain_desk.url}/take")

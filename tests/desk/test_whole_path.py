@@ -8,6 +8,7 @@ import re
 from playwright.sync_api import BrowserContext, Page, expect
 
 from desk_process import PASSWORD, Desk
+from in_browser import sign_in
 
 TEN_LINES = """Gray sedan, 84,210 miles. Customer says it squeals in the morning.
 Front brake pads are at 2 mm, need pads. Rear pads are at 7 mm, fine.
@@ -158,11 +159,7 @@ def test_two_writers_at_one_order_lose_nothing(desk: Desk, tab: BrowserContext) 
     assert tab.browser is not None
     with tab.browser.new_context() as elsewhere:
         other = elsewhere.new_page()
-        other.goto(desk.url)
-        other.get_by_label("Your name").fill("Bo Writer")
-        other.get_by_label("Password").fill(PASSWORD)
-        other.get_by_role("button", name="Sign in").click()
-        other.wait_for_url(f"{desk.url}/")
+        sign_in(other, desk, "Bo Writer")
         other.goto(order)
         for p in (page, other):
             p.locator(".line", has_text="Serpentine").get_by_role("link", name=re.compile("^Change")).click()

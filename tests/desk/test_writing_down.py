@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, expect
 from starlette.testclient import TestClient
 
 from desk_process import PASSWORD, Desk, Person, key_in
+from in_browser import sign_in
 from talkaround.desk.accounts import Accounts
 from talkaround.desk.app import create_app
 from talkaround.desk.listening import NO_VOICE, Listener, NotReady
@@ -238,10 +239,7 @@ def test_touching_the_words_plays_the_recording_from_them(
     """The sound is recorded in the page, four seconds of it; its words are put in as a recogniser would."""
     phone = chromium.new_context(permissions=["microphone"], viewport={"width": 1440, "height": 900})
     page = phone.new_page()
-    page.goto(f"{plain_desk.url}/sign-in?then=/take")
-    page.get_by_label("Your name").fill("Ada")
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    sign_in(page, plain_desk, then="/take")
     page.get_by_role("button", name="Record", exact=True).click()
     expect(page.locator("#record-clock")).to_have_text("0:06", timeout=20_000)
     page.get_by_role("button", name="Stop and keep").click()

@@ -94,10 +94,7 @@ The muffler does not leak, it is rusted.
 """.strip().splitlines()
 
 # EDS-NLP negates each condition behind a trigger up to a termination or the sentence's end, as NegEx does.
-RULED_OUT = "ours is wrong: it holds the fault for found, as it knows no negation behind the fault"
 DIFFERENCES = {
-    "A leak at the head gasket was ruled out.": RULED_OUT,
-    "Play in the wheel bearing has been ruled out.": RULED_OUT,
     "Steering rack is neither loose nor leaking.": "ours is right: neither and nor are no triggers of the published list",
     "The muffler does not leak, it is rusted.": "ours is right: the comma and a new subject end the negation",
 }

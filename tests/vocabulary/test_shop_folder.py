@@ -1,14 +1,18 @@
 """A shop's own folder laid over the shipped lexicon: add, rename, extend, drop names, switch off."""
 
 import re
+import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from lexicon_folders import Shop
 from project_notes import ROOT, gold_notes, order_of
+from talkaround.judging.severity import STRENGTH
 from talkaround.pipeline import write_order
 from talkaround.vocabulary import LexiconError, Vocabulary, load_vocabulary
+from talkaround.vocabulary.schema import Component, ConditionId, JudgementRule
 
 PART = """\
 [coffee-urn]
@@ -318,6 +322,26 @@ def test_the_guide_s_examples_do_what_it_says(ours: Shop) -> None:
 def test_the_guide_names_every_file() -> None:
     text = (ROOT / "lexicon" / "README.md").read_text("utf-8")
     assert [p.name for p in (ROOT / "lexicon").glob("*.toml") if f"`{p.name}`" not in text] == []
+
+
+def test_the_guide_tells_every_key_of_a_part_and_of_a_rule() -> None:
+    text = (ROOT / "lexicon" / "README.md").read_text("utf-8")
+    keys = {key for cell in re.findall(r"^\| ([^|]*) \|", text, re.MULTILINE) for key in re.findall(r"`(\w+)`", cell)}
+    examples = "".join(re.findall(r"```toml\n(.*?)```", text, re.DOTALL))
+    shown = set(re.findall(r"^(\w+) =", examples, re.MULTILINE))
+    assert [key for key in Component.model_fields if key not in keys | shown] == []
+    assert [key for key in JudgementRule.model_fields if key not in keys] == []
+
+
+def test_the_guide_counts_the_conditions_and_names_what_a_rule_may_wait_for() -> None:
+    text = (ROOT / "lexicon" / "README.md").read_text("utf-8")
+    assert f"There are {len(get_args(ConditionId))} conditions" in text
+    cues = tomllib.loads((ROOT / "lexicon" / "cues.toml").read_text("utf-8"))
+    values = {cue["value"] for cue in cues.values() if cue["kind"] == "severity"}
+    (row,) = re.findall(r"^\| `said` \|.*$", text, re.MULTILINE)
+    # The others are urgency, which no rule waits for.
+    urgency = {*STRENGTH, "advised", "none"}
+    assert set(re.findall(r"`(\w+)`", row)) - {"said", "value"} == values - urgency
 
 
 def test_the_readme_s_example_can_be_copied(ours: Shop, vocabulary: Vocabulary) -> None:

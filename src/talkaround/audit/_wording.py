@@ -12,7 +12,7 @@ CAUTION = (
 )
 _ALONE = "Nothing stands out; there is nobody to compare with."
 _NOTHING = "Nothing stands out: nobody lies apart from all the others by more than chance explains."
-FEW = "too few to tell"
+TOO_FEW = "too few to tell"
 VISIT_KINDS = {
     "came-back": "deferred, and came back", "got-worse": "got worse between visits",
     "tread-grew": "tread deeper than before", "side-changed": "the side changed",
@@ -96,6 +96,6 @@ def kappa_words(agreement: Agreement) -> str:
 
 
 __all__ = [
-    "CAUTION", "FEW", "VISIT_KINDS", "between", "counted", "kappa_words", "met_of", "nothing", "percent", "played",
+    "CAUTION", "TOO_FEW", "VISIT_KINDS", "between", "counted", "kappa_words", "met_of", "nothing", "percent", "played",
     "said", "scope_sentence", "what_stands_out",
 ]  # fmt: skip

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from talkaround.audit._wording import (
     CAUTION,
-    FEW,
+    TOO_FEW,
     VISIT_KINDS,
     between,
     counted,
@@ -115,7 +115,7 @@ def _technicians(report: Report, page: _Page) -> None:
         rows = [(r.who, *(_interval(r.points.get(p.id)) for p in some)) for r in report.technicians]
         page.table(("Technician", *(p.name for p in some)), rows)
         page.console.print()
-    page.says(f"By name, nobody is ranked; few: {FEW}.")
+    page.says(f"By name, nobody is ranked; few: {TOO_FEW}.")
 
 
 def _agreement(report: Report, page: _Page) -> None:

@@ -153,6 +153,11 @@ class Entry:
         return ", ".join(self.conditions)
 
     @property
+    def in_short(self) -> str:
+        """What a row of a table has room for: what was found, read and marked, and what has become of it."""
+        return "; ".join(x for x in (*self.conditions, *self.brief_readings, *self.codes, self.state) if x)
+
+    @property
     def to_do(self) -> str:
         """The work, the part to fit, and what goes along with it, in one phrase."""
         told = [self.action]

@@ -212,19 +212,17 @@ def _finding(entry: Entry, page: Page) -> _Safe:
 def _good(entries: tuple[Entry, ...]) -> _Safe:
     if not entries:
         return _Safe("")
-    rows = []
-    for entry in entries:
-        readings = "; ".join((*entry.conditions, *entry.brief_readings, *entry.codes))
-        rows.append(
-            _el(
-                "tr",
-                _el("td", _mark("good"), " ", str(entry.number), class_="number"),
-                _el("th", _title(entry), scope="row"),
-                _el("td", _whole("; ".join(w for w in (readings, entry.state) if w)), class_="found"),
-                _el("td", _quotes(entry.quotes), class_="words"),
-                id=f"line-{entry.number}",
-            )
+    rows = [
+        _el(
+            "tr",
+            _el("td", _mark("good"), " ", str(entry.number), class_="number"),
+            _el("th", _title(entry), scope="row"),
+            _el("td", _whole(entry.in_short), class_="found"),
+            _el("td", _quotes(entry.quotes), class_="words"),
+            id=f"line-{entry.number}",
         )
+        for entry in entries
+    ]
     heads = [_el("th", name, scope="col") for name in ("No.", "What and where", "Reading", "Words of the note")]
     table = _el("table", _el("thead", _el("tr", *heads)), _el("tbody", *rows))
     return _section("good", _view.HEADINGS["good"], table)

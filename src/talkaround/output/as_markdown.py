@@ -31,72 +31,13 @@ def _quotes(quotes: Iterable[Quote]) -> str:
 
 
 def _document(page: Page) -> Iterator[str]:
-    yield f"# Repair order: {_text(page.heading) if page.heading else '________________'}"
-    yield ""
-    yield "; ".join(f"{label}: {_text(value) or _BLANK}" for label, value in page.estimate.shop)
-    yield ""
-    yield f"From the note {_text(page.note_name)}. Left and right are as seen from the driver’s seat."
-    yield ""
-    for label, value in page.facts:
-        yield f"- {label}: {_text(value) if value else '________________'}"
-    for label, text in page.plans:
-        yield f"- {label}: {_text(text)}"
-    if page.summary:
-        yield from ("", _text(page.summary), "")
-    if page.tally:
-        yield f"- Lines: {', '.join(f'{count} {severity}' for severity, count in page.tally)}"
-    yield from ("", "## What the customer reports", "")
-    for concern in page.concerns:
-        about = ", ".join(_text(w) for w in (concern.about, *concern.symptoms) if w)
-        yield f"- **{_text(concern.text)}**" + (f" ({about})" if about else "")
-        if concern.quotes:
-            yield f"  - From the note: {_quotes(concern.quotes)}"
-    if not page.concerns:
-        yield "The note reports nothing from the customer."
-    yield from ("", "## Findings", "")
-    if not page.groups:
-        yield from ("The note names nothing to do or to watch.", "")
-    for group in page.groups:
-        yield from (f"### {group.mark} {group.heading} ({group.severity})", "")
-        for entry in group.entries:
-            yield from _entry(entry, page)
-        yield ""
-    if page.good:
-        yield from (f"## {_view.HEADINGS['good']}", "", "| No. | What and where | Reading | Words of the note |",
-                    "|---|---|---|---|")  # fmt: skip
-        for entry in page.good:
-            said = "; ".join(
-                (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
-            )
-            yield f"| {entry.number} | {_text(entry.title)} | {_text(said)} | {_quotes(entry.quotes)} |"
-        yield ""
-    if page.parts:
-        yield from ("## Parts", "", "| State | Count | Part and place | For | Note |", "|---|---|---|---|---|")
-        for part in page.parts:
-            name = f"{part.name}, {part.where}" if part.where else part.name
-            notes = "; ".join(w for w in (part.make, *part.why) if w)
-            yield f"| {part.state} | {part.quantity} | {_text(name)} | {part.for_lines} | {_text(notes)} |"
-        yield ""
-        for job in page.together:
-            yield f"- One job: {_text(job.name)}, lines {', '.join(map(str, job.lines))}"
-        yield from ("",) if page.together else ()
-    yield from ("## To ask back", "")
-    for question in page.questions:
-        about = f" (line {question.line}: {_text(question.about)})" if question.about else ""
-        yield f"{question.number}. **{_text(question.text)}**{about}"
-        for choice in question.choices or ("________________",):
-            yield f"   - [ ] {choice if choice.startswith('____') else _text(choice)}"
-    if page.questions_left:
-        yield f"{len(page.questions) + 1}. and {page.questions_left} more, less costly"
-    if not page.questions:
-        yield "Nothing is left open."
-    yield ""
-    if page.asides:
-        yield from ("## Set aside", "")
-        for aside in page.asides:
-            passages = (_quotes([quote]) + (f" ({_text(note)})" if note else "") for quote, note in aside.passages)
-            yield f"- {aside.reason}: {', '.join(passages)}"
-        yield ""
+    yield from _head(page)
+    yield from _concerns(page)
+    yield from _findings(page)
+    yield from _good(page)
+    yield from _parts(page)
+    yield from _questions(page)
+    yield from _asides(page)
     if page.mended:
         yield from ("## Heard and read as", "")
         yield from (f"- “{_text(m.heard)}”: {_text(m.read)} ({m.how})" for m in page.mended)
@@ -106,6 +47,100 @@ def _document(page: Page) -> Iterator[str]:
         yield from (f"- {_text(text)}" for text in page.cautions)
         yield ""
     yield from _estimate(page.estimate, page)
+    yield from _to_sign(page)
+
+
+def _head(page: Page) -> Iterator[str]:
+    yield f"# Repair order: {_text(page.heading) if page.heading else _BLANK}"
+    yield ""
+    yield "; ".join(f"{label}: {_text(value) or _BLANK}" for label, value in page.estimate.shop)
+    yield ""
+    yield f"From the note {_text(page.note_name)}. Left and right are as seen from the driver’s seat."
+    yield ""
+    for label, value in page.facts:
+        yield f"- {label}: {_text(value) if value else _BLANK}"
+    for label, text in page.plans:
+        yield f"- {label}: {_text(text)}"
+    if page.summary:
+        yield from ("", _text(page.summary), "")
+    if page.tally:
+        yield f"- Lines: {', '.join(f'{count} {severity}' for severity, count in page.tally)}"
+    yield ""
+
+
+def _concerns(page: Page) -> Iterator[str]:
+    yield from ("## What the customer reports", "")
+    for concern in page.concerns:
+        about = ", ".join(_text(w) for w in (concern.about, *concern.symptoms) if w)
+        yield f"- **{_text(concern.text)}**" + (f" ({about})" if about else "")
+        if concern.quotes:
+            yield f"  - From the note: {_quotes(concern.quotes)}"
+    if not page.concerns:
+        yield "The note reports nothing from the customer."
+    yield ""
+
+
+def _findings(page: Page) -> Iterator[str]:
+    yield from ("## Findings", "")
+    if not page.groups:
+        yield from ("The note names nothing to do or to watch.", "")
+    for group in page.groups:
+        yield from (f"### {group.mark} {group.heading} ({group.severity})", "")
+        for entry in group.entries:
+            yield from _entry(entry, page)
+        yield ""
+
+
+def _good(page: Page) -> Iterator[str]:
+    if not page.good:
+        return
+    yield from (f"## {_view.HEADINGS['good']}", "", "| No. | What and where | Reading | Words of the note |",
+                "|---|---|---|---|")  # fmt: skip
+    for entry in page.good:
+        yield f"| {entry.number} | {_text(entry.title)} | {_text(entry.in_short)} | {_quotes(entry.quotes)} |"
+    yield ""
+
+
+def _parts(page: Page) -> Iterator[str]:
+    if not page.parts:
+        return
+    yield from ("## Parts", "", "| State | Count | Part and place | For | Note |", "|---|---|---|---|---|")
+    for part in page.parts:
+        name = f"{part.name}, {part.where}" if part.where else part.name
+        notes = "; ".join(w for w in (part.make, *part.why) if w)
+        yield f"| {part.state} | {part.quantity} | {_text(name)} | {part.for_lines} | {_text(notes)} |"
+    yield ""
+    for job in page.together:
+        yield f"- One job: {_text(job.name)}, lines {', '.join(map(str, job.lines))}"
+    if page.together:
+        yield ""
+
+
+def _questions(page: Page) -> Iterator[str]:
+    yield from ("## To ask back", "")
+    for question in page.questions:
+        about = f" (line {question.line}: {_text(question.about)})" if question.about else ""
+        yield f"{question.number}. **{_text(question.text)}**{about}"
+        for choice in question.choices or (_BLANK,):
+            yield f"   - [ ] {choice if choice == _BLANK else _text(choice)}"
+    if page.questions_left:
+        yield f"{len(page.questions) + 1}. and {page.questions_left} more, less costly"
+    if not page.questions:
+        yield "Nothing is left open."
+    yield ""
+
+
+def _asides(page: Page) -> Iterator[str]:
+    if not page.asides:
+        return
+    yield from ("## Set aside", "")
+    for aside in page.asides:
+        passages = (_quotes([quote]) + (f" ({_text(note)})" if note else "") for quote, note in aside.passages)
+        yield f"- {aside.reason}: {', '.join(passages)}"
+    yield ""
+
+
+def _to_sign(page: Page) -> Iterator[str]:
     yield from ("", "## Agreed and signed", "", _text(_view.REPLACED_PARTS), "")
     yield "- Replaced parts: ☐ give back ☐ show ☐ not wanted"
     yield "- Parts fitted: ☐ new ☐ used ☐ rebuilt ☐ reconditioned"

@@ -47,60 +47,12 @@ def _quotes(quotes: Iterable[Quote]) -> str:
 
 
 def _rows(page: Page) -> Iterator[_Row]:
-    yield ("", "", f"REPAIR ORDER: {page.heading or page.note_name}")
-    known = [f"{label} {value}" for label, value in page.facts if value]
-    yield ("", "", " | ".join(known))
-    for label, text in page.plans:
-        yield ("", "  ", f"{label}: {text}")
-    if page.summary:
-        yield ("", "", page.summary)
-    if page.tally:
-        yield ("", "", ", ".join(f"{count} {severity}" for severity, count in page.tally))
-    if page.concerns:
-        yield from _heading("WHAT THE CUSTOMER REPORTS")
-        for concern in page.concerns:
-            yield ("  - ", "    ", concern.text)
-            if concern.quotes and [q.text.lower() for q in concern.quotes] != [concern.text.lower()]:
-                yield ("    ", "    ", _quotes(concern.quotes))
-    for group in page.groups:
-        yield from _heading(f"{group.mark} {group.heading.upper()} ({group.severity})")
-        for entry in group.entries:
-            yield from _entry(entry)
-    if not page.groups:
-        yield from _heading("The note names nothing to do or to watch.")
-    if page.good:
-        yield from _heading(f"{_view.MARKS['good']} {_view.HEADINGS['good'].upper()} (good)")
-        for entry in page.good:
-            said = "; ".join(
-                (*entry.conditions, *entry.brief_readings, *entry.codes, *([entry.state] if entry.state else []))
-            )
-            yield (f"{entry.number:>4}  ", " " * 6, f"{entry.title}: {said}" if said else entry.title)
-    if page.parts:
-        yield from _heading("PARTS")
-        for part in page.parts:
-            where = f", {part.where}" if part.where else ""
-            make = f", {part.make}" if part.make else ""
-            yield ("  - ", "    ", f"{part.state}: {part.quantity} {part.name}{where} ({part.for_lines}{make})")
-        for job in page.together:
-            yield ("    ", "    ", f"One job: {job.name}, lines {', '.join(map(str, job.lines))}")
-    if page.questions:
-        yield from _heading("TO ASK BACK")
-        for question in page.questions:
-            line = f" (line {question.line})" if question.line is not None else ""
-            yield (f"{question.number:>4}. ", " " * 6, question.text + line)
-            if question.choices:
-                yield (
-                    " " * 6,
-                    " " * 6,
-                    " ".join(f"[ ]\N{NO-BREAK SPACE}{choice}\N{NO-BREAK SPACE}" for choice in question.choices),
-                )
-        if page.questions_left:
-            yield (" " * 6, " " * 6, f"and {page.questions_left} more, less costly")
-    if page.asides:
-        yield from _heading("SET ASIDE")
-        for aside in page.asides:
-            passages = (_quotes([quote]) + (f" ({note})" if note else "") for quote, note in aside.passages)
-            yield ("  - ", "    ", f"{aside.reason}: {', '.join(passages)}")
+    yield from _head(page)
+    yield from _concerns(page)
+    yield from _findings(page)
+    yield from _parts(page)
+    yield from _questions(page)
+    yield from _asides(page)
     if page.mended:
         yield from _heading("HEARD AND READ AS")
         for mended in page.mended:
@@ -111,6 +63,78 @@ def _rows(page: Page) -> Iterator[_Row]:
             yield ("  - ", "    ", text)
     if page.estimate.given:
         yield from _estimate(page.estimate, page)
+
+
+def _head(page: Page) -> Iterator[_Row]:
+    yield ("", "", f"REPAIR ORDER: {page.heading or page.note_name}")
+    known = [f"{label} {value}" for label, value in page.facts if value]
+    yield ("", "", " | ".join(known))
+    for label, text in page.plans:
+        yield ("", "  ", f"{label}: {text}")
+    if page.summary:
+        yield ("", "", page.summary)
+    if page.tally:
+        yield ("", "", ", ".join(f"{count} {severity}" for severity, count in page.tally))
+
+
+def _concerns(page: Page) -> Iterator[_Row]:
+    if not page.concerns:
+        return
+    yield from _heading("WHAT THE CUSTOMER REPORTS")
+    for concern in page.concerns:
+        yield ("  - ", "    ", concern.text)
+        if concern.quotes and [q.text.lower() for q in concern.quotes] != [concern.text.lower()]:
+            yield ("    ", "    ", _quotes(concern.quotes))
+
+
+def _findings(page: Page) -> Iterator[_Row]:
+    for group in page.groups:
+        yield from _heading(f"{group.mark} {group.heading.upper()} ({group.severity})")
+        for entry in group.entries:
+            yield from _entry(entry)
+    if not page.groups:
+        yield from _heading("The note names nothing to do or to watch.")
+    if page.good:
+        yield from _heading(f"{_view.MARKS['good']} {_view.HEADINGS['good'].upper()} (good)")
+        for entry in page.good:
+            said = f"{entry.title}: {entry.in_short}" if entry.in_short else entry.title
+            yield (f"{entry.number:>4}  ", " " * 6, said)
+
+
+def _parts(page: Page) -> Iterator[_Row]:
+    if not page.parts:
+        return
+    yield from _heading("PARTS")
+    for part in page.parts:
+        where = f", {part.where}" if part.where else ""
+        make = f", {part.make}" if part.make else ""
+        yield ("  - ", "    ", f"{part.state}: {part.quantity} {part.name}{where} ({part.for_lines}{make})")
+    for job in page.together:
+        yield ("    ", "    ", f"One job: {job.name}, lines {', '.join(map(str, job.lines))}")
+
+
+def _questions(page: Page) -> Iterator[_Row]:
+    if not page.questions:
+        return
+    inner = " " * 6
+    yield from _heading("TO ASK BACK")
+    for question in page.questions:
+        line = f" (line {question.line})" if question.line is not None else ""
+        yield (f"{question.number:>4}. ", inner, question.text + line)
+        if question.choices:
+            boxes = (f"[ ]\N{NO-BREAK SPACE}{choice}\N{NO-BREAK SPACE}" for choice in question.choices)
+            yield (inner, inner, " ".join(boxes))
+    if page.questions_left:
+        yield (inner, inner, f"and {page.questions_left} more, less costly")
+
+
+def _asides(page: Page) -> Iterator[_Row]:
+    if not page.asides:
+        return
+    yield from _heading("SET ASIDE")
+    for aside in page.asides:
+        passages = (_quotes([quote]) + (f" ({note})" if note else "") for quote, note in aside.passages)
+        yield ("  - ", "    ", f"{aside.reason}: {', '.join(passages)}")
 
 
 def _estimate(view: EstimateView, page: Page) -> Iterator[_Row]:

@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from talkaround.audit._wording import (
     CAUTION,
-    FEW,
+    TOO_FEW,
     VISIT_KINDS,
     between,
     counted,
@@ -270,7 +270,7 @@ def _figures(share: Share) -> Safe:
 
 def _figures_cell(share: str, interval_: str, of: str, few: bool) -> Safe:
     parts = [el("b", share), " ", el("span", f"({interval_})"), " ", el("span", of, class_="of")]
-    return el("td", *parts, *((" ", el("em", FEW)) if few else ()), class_="figures")
+    return el("td", *parts, *((" ", el("em", TOO_FEW)) if few else ()), class_="figures")
 
 
 def _heads(*names: str) -> Safe:
@@ -336,7 +336,7 @@ def _agreement_row(a: Agreement, floor: float) -> Safe:
         low, high, at = ((x - floor) / (1 - floor) for x in (a.low, a.high, a.kappa))
         drawn = interval(low, high, at, few=a.few, name=f"{a.who or 'Everybody'}: kappa {kappa_words(a)}")
     down, up = played(a)
-    few = (" ", el("em", FEW)) if a.few else ()
+    few = (" ", el("em", TOO_FEW)) if a.few else ()
     kappa, _, brackets = kappa_words(a).partition(" (")
     figures = (
         el("b", kappa), " ", el("span", brackets and f"({brackets}"), " ",
@@ -431,7 +431,7 @@ def _how(report: Report) -> Sequence[str]:
         ("Interval", "The numbers in brackets are a Wilson interval: if audits like this one were made again and again, "
                      f"{of_100} of 100 such intervals would hold the true share."),
         ("Overlapping intervals", "Where two intervals overlap, these numbers show no difference between the two."),
-        (_first_up(FEW), "So few occasions that nothing should be concluded from them; drawn hollow and dashed."),
+        (_first_up(TOO_FEW), "So few occasions that nothing should be concluded from them; drawn hollow and dashed."),
         ("Standing out", "Whoever is named as standing out lies apart from all the others together even after the interval "
                          "was widened for the number of comparisons made, so that chance alone names nobody."),
         ("Order of the rows", "By name. Nobody is ranked."),
