@@ -369,6 +369,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         ):
             # "Ordered a left front strut", "they sent the wrong left caliper": it opens the statement, its object follows.
             return True
+        if m.value("work") == "done" and m.begin > current.begin and words[m.begin - 1].fold in _HAVE:
+            # "I've done the left rear wheel bearing".
+            return words[m.end - 1].fold == "done" and m.end - m.begin == 1
         if (
             punctuated
             and m.value("work") in ("declined", "ordered")
@@ -397,6 +400,7 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
     return words[k].fold in PREPOSITIONS
 
 
+_HAVE = frozenset({"ive", "weve", "have", "has", "hes", "shes"})
 # Who did it and when, before a verb that has its object behind it.
 _WHO_ACTED = frozenset(
     "i we they he she ive weve have has had already just also and so then got customer owner driver shop parts supplier "

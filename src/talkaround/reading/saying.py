@@ -377,10 +377,6 @@ class SayingRules(PredicateRules):
         self.s.focus = []
         return "aside.unnamed-part"
 
-    def _phrase_of(self, c: Clause) -> str:
-        begin, end = self._chars(c)
-        return " ".join(self.text[begin:end].split()).strip(" ,.;:-")
-
     def _of_nothing(self, h: Heard) -> str:
         """Nothing was named that the clause could speak of: it waits for a name, or is set aside."""
         c = h.clause

@@ -162,6 +162,8 @@ class WalkBase:
         """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
+        self.maybe_done: list[tuple[Finding, str]] = []
+        """Findings of which nothing was said before they were called done, and the words."""
         self.unnoted_in: list[Clause] = []
         """Clauses that say a fault and that its side or axle was not noted."""
         self.from_nowhere: list[Finding] = []
@@ -190,6 +192,10 @@ class WalkBase:
     def _phrase(self, m: Mention) -> str:
         """The mention as it stands in the note."""
         return self.text[self.words[m.begin].begin : self.words[m.end - 1].end]
+
+    def _phrase_of(self, c: Clause) -> str:
+        begin, end = self._chars(c)
+        return " ".join(self.text[begin:end].split()).strip(" ,.;:-")
 
     def _chars(self, c: Clause) -> tuple[int, int]:
         return self.words[c.begin].begin, self.words[c.end - 1].end
