@@ -327,6 +327,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         before = covered.get(k - 2)
         if words[k - 2].fold in PREPOSITIONS or (before is not None and words[k - 2].fold in _TRANSITIVE):
             return True
+    if counted and k == current.begin and words[k].fold in ("and", "plus", "&") and _plural(words[begin]):
+        # "... and two rotors": how many of them.
+        return True
     if k < current.begin or (counted and words[k].fold in PREPOSITIONS):
         return False
     m = covered.get(k)
@@ -391,6 +394,10 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
                 k
             ].fold not in ("it", "them", "that", "already", "em", "those")
+        if done is not None and done.more == "need" and words[k].fold in _COUNTS:
+            # "I'll need four tires", but "struts leak, needs two tires are fine".
+            other = any(is_subject(x) for x in current.mentions)
+            return not other or (punctuated and not _IS.intersection(w.fold for w in words[begin : begin + 4]))
         if m.tag("good") and m.end - m.begin > 1 and words[k].fold == "new":
             # "The belt looks like new coolant tests at ..."
             return False
@@ -400,6 +407,13 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
     return words[k].fold in PREPOSITIONS
 
 
+def _orders(words: list[Word], m: Mention) -> bool:
+    """ "Order me two", "grab us a set of": said to somebody, and so a statement of its own."""
+    return m.tag("action") is not None and m.end - m.begin > 2 and words[m.begin + 1].fold in ("me", "us")
+
+
+_IS = frozenset("is are was were look has have".split())
+_COUNTS = frozenset("two three four some a an 2 3 4".split())
 _HAVE = frozenset({"ive", "weve", "have", "has", "hes", "shes"})
 # Who did it and when, before a verb that has its object behind it.
 _WHO_ACTED = frozenset(
@@ -474,7 +488,7 @@ def _opens(
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
         return False
-    if not STARTERS.isdisjoint(m.first) and not m.tag("condition", "place"):
+    if (not STARTERS.isdisjoint(m.first) and not m.tag("condition", "place")) or (_said(current) and _orders(words, m)):
         return True
     last = current.mentions[-1] if current.mentions else None
     if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):

@@ -23,6 +23,10 @@ Spot = tuple[Place, list[Why]]
 AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheels driveline running-gear".split())
 
 
+# "Needs four tires", "order me four shocks".
+_NEEDS = frozenset("need want order me us quote fit rec recommend suggest replace".split())
+
+
 class PlaceRules(PlaceWords):
     """The walk's rules for the places that hold, and the findings there."""
 
@@ -83,6 +87,8 @@ class PlaceRules(PlaceWords):
             why = [_why("place.of-its-owner", f"it belongs to the {name} just spoken of")]
             return [(place, why) for place in there]
         carried = self._carried(t, base, pointed)
+        if t.plural and self._needs_four(t) and not pointed:
+            carried = NOWHERE
         if t.plural and not carried.side:
             by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
             if by_corner and not carried.axle and self._all_of(t) and self._both_by_plural(t, Place("front")):
@@ -195,8 +201,12 @@ class PlaceRules(PlaceWords):
         return one_of or "either" in folds or folds[-1:] in (["a"], ["an"])
 
     def _all_of(self, t: Subject) -> bool:
-        """ "Tires are all 5/32", "all the tires": each of them."""
-        return "all" in self._folds(max(0, t.mention.begin - 3), t.mention.end + 3)
+        """ "Tires are all 5/32", "all the tires", "needs four tires": each of them."""
+        return self._needs_four(t) or "all" in self._folds(max(0, t.mention.begin - 3), t.mention.end + 3)
+
+    def _needs_four(self, t: Subject) -> bool:
+        counted = self._word(t.mention.begin - 1) in ("four", "4")
+        return counted and self._word(t.mention.begin - 2) in _NEEDS
 
     def _both_by_plural(self, t: Subject, place: Place) -> bool:
         """Pads, shoes and linings are read for an axle; other parts named in the plural are one a side."""

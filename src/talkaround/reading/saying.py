@@ -105,7 +105,7 @@ class SayingRules(PredicateRules):
         """Objects that are parts for what is spoken of; any other object becomes a subject."""
         s = self.s
         kin_to = [f.component for f in s.focus] + [t.component for t in (*h.subjects, *s.topic)]
-        elsewhere = bool(h.places.groups) and not s.focus and not h.subjects
+        elsewhere = bool(h.places.groups) and not h.subjects and all(self._is_elsewhere(f, h) for f in s.focus)
         parts: list[Subject] = []
         for o in h.objects:
             fits = any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not elsewhere
@@ -114,6 +114,10 @@ class SayingRules(PredicateRules):
             else:
                 h.subjects = [*h.subjects, o]
         return parts
+
+    def _is_elsewhere(self, f: Finding, h: Heard) -> bool:
+        """ "Need two front struts and a pair of rear shocks": what is named at another place is no part for this one."""
+        return all(clash(g, f.place) for g in h.places.complete())
 
     def _bulb_of_lamp(self, subjects: list[Subject]) -> None:
         """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""

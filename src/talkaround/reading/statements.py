@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject, kinds_in
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid, add_place, axes_of, clash, resolved
 from talkaround.reading.placing import AT_THE_WHEELS
@@ -315,7 +315,10 @@ class StatementRules(SayingRules, CorrectionRules):
 
     def _said_of_it_next(self, c: Clause) -> bool:
         after = self._next_in_sentence(c)
-        return after is not None and bool(after.mentions) and has_predicate(after) and not self._subject_follows(c)
+        if after is None or not after.mentions or not has_predicate(after) or self._subject_follows(c):
+            return False
+        # "... and two rotors and order me a headlight": work that has an object of its own.
+        return not (after.opened_by in _JOINS_NEEDS and after.mentions[0].tag("action") and names_part(after))
 
     def _needs(self, h: Heard) -> str:
         s = self.s
