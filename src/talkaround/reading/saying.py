@@ -418,7 +418,8 @@ class SayingRules(PredicateRules):
             named = next((m for m in later.mentions if is_subject(m)), None)
             if named is not None:
                 # "That tire has to go", and "that's the ball joint" with nothing more said of it.
-                points = self.words[named.begin - 1].fold in ("that", "this", "those", "these")
+                lead = self._folds(max(later.begin, named.begin - 2), named.begin)
+                points = lead[-1:] and lead[-1] in ("that", "this", "those", "these") or "either" in lead
                 return points or (later.number == c.number + 1 and self._says_what_it_is(later))
         return False
 

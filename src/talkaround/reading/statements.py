@@ -2,8 +2,9 @@
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
-``say.of-both``, ``say.there-too``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
-``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
+``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``,
+``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to
+``corrections``.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from talkaround.reading.places import PlacesSaid, add_place, axes_of, clash, res
 from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, Said, Why
+from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 _JOINS = _JOINS_NEEDS | {"or", "nor"}
@@ -374,6 +375,8 @@ class StatementRules(SayingRules, CorrectionRules):
         """Nothing is said of anything: a place to keep in force, a topic, or talk."""
         c, s, places = h.clause, self.s, h.places
         named = h.subjects or h.objects
+        if len(named) > 1 and "either" in self._folds(c.begin, named[0].mention.begin) and self._one_of_them(h, named):
+            return "say.one-of-them"
         if named:
             if any(m.tag("vehicle") for m in c.mentions) and not s.topic:
                 self._aside(c, "chatter", "the vehicle")
@@ -421,6 +424,28 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _one_of_them(self, h: Heard, named: list[Subject]) -> bool:
+        """ "Left front knocks, it's either the ball joint or the tie rod": one of them, and nobody knows which."""
+        s = self.s
+        faulty = [f for f in s.focus if f in s.recent and f.conditions]
+        if not s.pending and not faulty:
+            return False
+        self._drop_topic()
+        names = [self.v.components[t.component].name for t in named]
+        told_at = next((x.places for x in s.pending if x.places.groups), h.places)
+        targets = faulty or self._findings(named, h.places if h.places.groups else told_at)
+        for earlier in s.pending:
+            self._predicate(replace(earlier, places=PlacesSaid()), targets, [])
+            for f in targets:
+                self._rest_on(f, self._chars(earlier.clause))
+        s.pending = []
+        for f in targets:
+            f.verb = f.verb or "diagnose"
+            self._rest_on(f, self._chars(h.clause))
+        self.out.doubts.append(Doubt("component", f"Is it the {' or the '.join(names)}?", names, targets[0]))
+        self._focus_on(targets)
+        return True
 
     def _on_what_it_does(self, c: Clause, named: list[Subject], places: PlacesSaid) -> bool:
         """ "Sliding door roller flat-spotted, door drags": a word on what the fault does to the thing that the part is of."""
