@@ -135,7 +135,14 @@ def cut_clauses(
             i += 1
             continue
         if item is None and fold in _SOFT:
-            if spoken and fold == "," and _side_of_the_next(words, items, current, i):
+            if fold in _NAMES_WHAT_FOLLOWS and _is_place_of_the_next(words, items, clauses, current, i):
+                # "Pads F: 6 mm R: 4 mm": each place is that of what stands behind it.
+                place = current.mentions[-1]
+                if _said(current):
+                    current.mentions.pop()
+                    close(place.begin)
+                    current.mentions.append(place)
+            elif spoken and fold == "," and _side_of_the_next(words, items, current, i):
                 place = current.mentions.pop()
                 close(place.begin)
                 current.mentions.append(place)
@@ -195,6 +202,36 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+_NAMES_WHAT_FOLLOWS = frozenset({":", "="})
+
+
+def _is_place_of_the_next(
+    words: list[Word], items: dict[int, Mention | Quantity], clauses: list[Clause], current: Clause, mark: int
+) -> bool:
+    """Whether a place before a colon, no heading of its own, is that of the reading or verdict right behind it."""
+    place, behind = (current.mentions[-1] if current.mentions else None), items.get(mark + 1)
+    if place is None or place.end != mark or not place.tag("place") or is_subject(place):
+        return False
+    if behind is None or not (isinstance(behind, Quantity) or is_predicate(behind)):
+        return False
+    before = clauses[-1] if clauses else None
+    goes_on = before is not None and before.sentence == current.sentence and is_place_and_number(before)
+    return goes_on or _said(current) or names_part(current) or _place_and_mark(words, items, behind.end)
+
+
+def is_place_and_number(c: Clause) -> bool:
+    """Whether the clause is a place and one number, and nothing more."""
+    return len(c.quantities) == 1 and bool(c.mentions) and all(m.tag("place") and not is_subject(m) for m in c.mentions)
+
+
+def _place_and_mark(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
+    """ "... RF: 4 mm": whether the next place of a row stands there, a comma before it or not."""
+    place = items.get(i + 1 if i < len(words) and words[i].fold == "," else i)
+    if not isinstance(place, Mention) or not place.tag("place") or is_subject(place) or place.end >= len(words):
+        return False
+    return words[place.end].fold in _NAMES_WHAT_FOLLOWS
 
 
 def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, comma: int) -> bool:

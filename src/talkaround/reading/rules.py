@@ -68,6 +68,7 @@ RULES = {
     "say.in-its-stead": "said of the part whose finding was just taken back",
     "say.tires-by-reading": "a reading at wheel positions with no part named is the tread of the tires",
     "say.alignment-follows": "names an alignment as work that follows; it gets a line of its own",
+    "say.read-before-naming": "names what was read at each of the places before it",
     "say.before-naming": "said before the part is named; it waits for the name",
     "say.consequence": "only what the fault just named brings with it, no second fault",
     "say.of-both": "what stood before the part before it is said of this one too",

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_subject
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_place_and_number, is_subject, names_part
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
@@ -145,7 +145,8 @@ class SayingRules(PredicateRules):
                 text = "an alignment was named as work that follows"
                 alignment.why.append(Why("conditions", "say.alignment-follows", text))
             return [alignment], "say.alignment-follows"
-        if not h.subjects and self._reads_like_tires(h.quantities, h.places) and not self._read_so(targets, h):
+        tires = not h.subjects and self._reads_like_tires(h.quantities, h.places) and not self._read_so(targets, h)
+        if tires and not self._named_at_the_end(h.clause):
             for f in targets:
                 if not (f.spans or f.says_something()) and f in self.out.findings:
                     self.out.findings.remove(f)
@@ -306,6 +307,8 @@ class SayingRules(PredicateRules):
             w.fold in ("both", "rear", "front") and self.text[w.begin : w.end].lower().endswith("s")
             for w in self.words[c.begin : c.end]
         )
+        # "Tires 6/32 front, 4/32 rear": of each of the two there.
+        several = several or len({f.place.side for f in focus if f.place.axle == base[-1].place.axle} - {None}) == 2
         places.groups = [_completed_from(g, base[-1].place) for g in places.groups]
         same_place = len(places.groups) == 1 and all(
             self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
@@ -412,6 +415,8 @@ class SayingRules(PredicateRules):
 
     def _names_later(self, c: Clause) -> bool:
         """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
+        if self._named_at_the_end(c):
+            return True
         for later in self.clauses[c.number + 1 : c.number + 4]:
             if later.sentence != c.sentence:
                 return False
@@ -419,9 +424,18 @@ class SayingRules(PredicateRules):
             if named is not None:
                 # "That tire has to go", and "that's the ball joint" with nothing more said of it.
                 lead = self._folds(max(later.begin, named.begin - 2), named.begin)
-                points = lead[-1:] and lead[-1] in ("that", "this", "those", "these") or "either" in lead
+                one_of_them = "either" in lead and not any(m.tag("leak-of") for m in c.mentions)
+                points = one_of_them or self.words[named.begin - 1].fold in ("that", "this", "those", "these")
                 return points or (later.number == c.number + 1 and self._says_what_it_is(later))
         return False
+
+    def _named_at_the_end(self, c: Clause) -> bool:
+        """ "LF 5 RF 5 LR 3 RR 3 pads": places with a number each, and what was read there named behind them all."""
+        row = len([x for x in self.s.pending if is_place_and_number(x.clause)])
+        at: Clause | None = c
+        while at is not None and is_place_and_number(at):
+            row, at = row + 1, self._next_in_sentence(at)
+        return row > 1 and at is not None and names_part(at) and len(at.mentions) == 1 and not at.quantities
 
     def _says_what_it_is(self, c: Clause) -> bool:
         """ "That's the lower ball joint": a pointing word, a name, and nothing more."""

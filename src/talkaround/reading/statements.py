@@ -2,9 +2,9 @@
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
-``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``,
-``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to
-``corrections``.
+``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``say.read-before-naming``, ``ruled-out.twin``,
+``aside.not-that``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says
+something goes on to ``saying``, what corrects to ``corrections``.
 """
 
 from __future__ import annotations
@@ -377,6 +377,8 @@ class StatementRules(SayingRules, CorrectionRules):
         named = h.subjects or h.objects
         if len(named) > 1 and "either" in self._folds(c.begin, named[0].mention.begin) and self._one_of_them(h, named):
             return "say.one-of-them"
+        if len(named) == 1 and s.pending and all(_is_read_at_a_place(x) for x in s.pending):
+            return self._read_at_each(h, named)
         if named:
             if any(m.tag("vehicle") for m in c.mentions) and not s.topic:
                 self._aside(c, "chatter", "the vehicle")
@@ -424,6 +426,15 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _read_at_each(self, h: Heard, named: list[Subject]) -> str:
+        """ "LF 5 RF 5 LR 3 RR 3 pads": the readings before it, each at its place."""
+        pending, self.s.pending = self.s.pending, []
+        for earlier in pending:
+            self._say(replace(earlier, subjects=list(named)))
+            for f in self.s.focus:
+                self._rest_on(f, self._chars(h.clause))
+        return "say.read-before-naming"
 
     def _one_of_them(self, h: Heard, named: list[Subject]) -> bool:
         """ "Left front knocks, it's either the ball joint or the tie rod": one of them, and nobody knows which."""
@@ -553,3 +564,7 @@ class StatementRules(SayingRules, CorrectionRules):
         if s.topic_span:
             s.topic_span = (s.topic_span[0], self._chars(c)[1])
         return "topic.place"
+
+
+def _is_read_at_a_place(h: Heard) -> bool:
+    return bool(h.quantities) and bool(h.places.groups) and not h.predicates
