@@ -152,13 +152,16 @@ def cut_clauses(
             continue
         if i in pauses and i > current.begin and _said(current) and not _wants_more(words[i - 1].fold):
             close(i, ",")
-        if item is None and _is_wide_gap(words, i) and _said(current):
+        if _is_wide_gap(words, i) and _said(current) and i > current.begin:
             # Columns of a typed list.
             close(i, ",")
         if item is None and fold == "/" and current.quantities and i + 1 in items:
             close(i + 1, fold)
             i += 1
             continue
+        if item is None and fold == "there" and _there_is(words, i) and _said(current):
+            # "... are good at eight there's play in the tie rod".
+            close(i)
         if item is None and fold in _AND:
             points_back = fold == "which" and _which_is(words, items, i)
             if points_back and current.begin == i:
@@ -202,6 +205,13 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+def _there_is(words: list[Word], i: int) -> bool:
+    if i and _wants_more(words[i - 1].fold):
+        return False
+    says_so = words[i].end - words[i].begin > len("there")
+    return says_so or (i + 1 < len(words) and words[i + 1].fold in ("is", "are", "was"))
 
 
 _NAMES_WHAT_FOLLOWS = frozenset({":", "="})

@@ -89,6 +89,10 @@ class PlaceRules(PlaceWords):
         carried = self._carried(t, base, pointed)
         if t.plural and self._needs_four(t) and not pointed:
             carried = NOWHERE
+        by_side = t.plural and carried.side and self._both_by_plural(t, carried)
+        if by_side and not (s.kept or pointed) and self._spoke_of_both_sides(carried.axle):
+            # "Left front pads 3 mm, right front 3 mm, rotors have a lip".
+            carried = Place(carried.axle)
         if t.plural and not carried.side:
             by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
             if by_corner and not carried.axle and self._all_of(t) and self._both_by_plural(t, Place("front")):
@@ -161,6 +165,9 @@ class PlaceRules(PlaceWords):
         if "axle" in axes:
             return [Place(axle) for axle in ("front", "rear")]
         return [NOWHERE]
+
+    def _spoke_of_both_sides(self, axle: str | None) -> bool:
+        return {"left", "right"} <= {f.place.side for f in self.s.recent if f.place.axle == axle}
 
     def _owners_in_focus(self, t: Subject) -> list[Finding]:
         """The parts at a side, just spoken of, that the component belongs to or that belong to it."""

@@ -43,7 +43,7 @@ _WANTED_WITHIN = 6
 _WORK_WITHIN = 12
 _ENDS = frozenset({".", ";", "!", "?", "\n"})
 _MANAGED = frozenset("did managed able could".split())
-_WORKING = frozenset("work working operational functional functions".split())
+WORKING = frozenset("work working operational functional functions".split())
 _PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
@@ -131,7 +131,7 @@ class PredicateRules(DeliveryRules):
         """ "Washer working? No.", "brakes ok? no": it does not work, or something is wrong with it."""
         told = self.clauses[h.clause.number + 1]
         more = self._next_in_sentence(told)
-        if any(self.words[m.begin].fold in _WORKING for m in h.predicates):
+        if any(self.words[m.begin].fold in WORKING for m in h.predicates):
             conditions.append(Said("inoperative"))
         elif not has_predicate(told) and (more is None or not has_predicate(more)):
             # Where the answer goes on, it says itself what is wrong.

@@ -74,6 +74,7 @@ RULES = {
     "say.of-both": "what stood before the part before it is said of this one too",
     "say.there-too": "named as another place of which the same is said",
     "say.one-of-them": "said of one of several parts, and it is asked which",
+    "say.all-but-it": "left out of what is all right, and no more said of it, so it is not",
     "say.none-but": "denied of all but this one, so it is so of this one",
     "say.rest-faulty": "said of all but one place, so of every other",
     "say.asked-about": "said of the part that a question was about",
