@@ -569,6 +569,7 @@ def _opens(
         and not is_subject(m)
         and words[m.begin - 1].fold in ("two", "both", "pair", "four")
         and _plural(words[m.end - 1])
+        and not (m.end < len(words) and words[m.end].fold in _IS and current.quantities)
     ):
         # "I'd do the two rears": the place is the object.
         return False
@@ -597,6 +598,8 @@ def _opens(
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
         return True
+    if _number_led_row(words, items, current, m):
+        return False
     if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
@@ -639,6 +642,20 @@ def _other_side_said(current: Clause, m: Mention) -> bool:
 
 
 _AXLES = frozenset({"front", "rear"})
+
+
+def _number_led_row(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
+    """ "Pads 9 mm F 8 mm R": in a row that begins with a number each place belongs to the number before it."""
+    if not current.quantities or current.quantities[-1].end != m.begin or m.tag("place") is None or is_subject(m):
+        return False
+    after = items.get(m.end)
+    led = not any(x.tag("place") for x in current.mentions) and isinstance(after, Quantity)
+    closing = items.get(after.end) if led and after is not None else None
+    ends = after is not None and (after.end >= len(words) or after.end not in items)
+    if not led or not isinstance(closing, Mention) or not closing.tag("place") or is_subject(closing):
+        return False
+    behind = items.get(closing.end)
+    return not ends and not isinstance(behind, Quantity)
 
 
 def _second_corner(items: dict[int, Mention | Quantity], last: Mention, m: Mention) -> bool:

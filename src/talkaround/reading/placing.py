@@ -139,7 +139,8 @@ class PlaceRules(PlaceWords):
                 why = _why("place.axle-in-force", f"the note was at the {carried.axle} when it said this")
                 return said._replace(axle=carried.axle), [why]
             return said, []
-        if said.axle and said.axle.isdigit() and self.s.walk_side and "side" in axes and not t.plural:
+        of_this_side = not t.plural or (self.duals and t.component.endswith("tire") and self._here().side)
+        if said.axle and said.axle.isdigit() and self.s.walk_side and "side" in axes and of_this_side:
             why = _why("place.side-of-the-walk", f"the talk was walking down the {self.s.walk_side} side")
             return said._replace(side=self.s.walk_side), [why]
         if said.axle:

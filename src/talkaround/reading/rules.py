@@ -78,6 +78,7 @@ RULES = {
     "say.none-but": "denied of all but this one, so it is so of this one",
     "say.rest-faulty": "said of all but one place, so of every other",
     "say.asked-about": "said of the part that a question was about",
+    "say.needs-listed": "heads a list of what is needed",
     "say.so-needs": "named among what is needed",
     "component.in-focus": "the words do not name the part; the note was still speaking of it",
     "component.tires-by-reading": "no part is named; readings at wheel positions are the tread",

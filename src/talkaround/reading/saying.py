@@ -415,7 +415,7 @@ class SayingRules(PredicateRules):
 
     def _names_later(self, c: Clause) -> bool:
         """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
-        if self._named_at_the_end(c):
+        if self._named_at_the_end(c) or self._equals_a_part(c):
             return True
         for later in self.clauses[c.number + 1 : c.number + 4]:
             if later.sentence != c.sentence:
@@ -428,6 +428,11 @@ class SayingRules(PredicateRules):
                 points = one_of_them or self.words[named.begin - 1].fold in ("that", "this", "those", "these")
                 return points or (later.number == c.number + 1 and self._says_what_it_is(later))
         return False
+
+    def _equals_a_part(self, c: Clause) -> bool:
+        """ "Rear noise = right rear wheel bearing": the mark tells where what was noticed comes from."""
+        after = self._next_in_sentence(c)
+        return self.words[c.end - 1].fold in ("=", ">") and after is not None and names_part(after)
 
     def _named_at_the_end(self, c: Clause) -> bool:
         """ "LF 5 RF 5 LR 3 RR 3 pads": places with a number each, and what was read there named behind them all."""

@@ -117,6 +117,9 @@ class State:
     """The number of the clause that said so."""
     needing: int = -1
     """The sentence that lists what is needed; what "and" joins to it is needed too."""
+    needs_listed: int = -1
+    """The sentence that a heading such as "Needs:" opens, and how urgent it says they are."""
+    needs_are: str = "required"
     needing_work: str | None = None
     """What became of all that it lists, where it says so first: "ordered a strut and two drums"."""
 

@@ -2,9 +2,9 @@
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
-``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``say.all-but-it``, ``say.read-before-naming``,
-``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``,
-``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
+``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``say.all-but-it``, ``say.needs-listed``,
+``say.read-before-naming``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
+``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split(
 _TOO = frozenset({"too", "also", "likewise"})
 _IS = frozenset("is are was were does do did has have".split())
 _SAY_NO_PART = frozenset("all of them they the is are was were and so but everything every one it four both".split())
+_LEVELS = frozenset({"required", "suggested", "advised"})
 _WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
 _AT_ALL = frozenset("at all on the either side whatsoever".split())
 
@@ -39,6 +40,9 @@ class StatementRules(SayingRules, CorrectionRules):
         s = self.s
         if "edge" in has:
             s.edges = c
+        if self._heads_needs(c):
+            self._aside(c, "chatter", "heads what is needed")
+            return "say.needs-listed"
         fitted = self._fitted_instead(c, has)
         if fitted is not None:
             return fitted
@@ -356,7 +360,9 @@ class StatementRules(SayingRules, CorrectionRules):
             return False
         # "So one rear hub": what follows from what was just said.
         so = self.words[c.begin].fold == "so" and bool(self.s.focus)
-        listed = self.s.needing == c.sentence and (c.opened_by in _JOINS_NEEDS or self._ends_the_list(h))
+        listed = self.s.needing == c.sentence and (
+            c.opened_by in _JOINS_NEEDS or self._ends_the_list(h) or self.s.needs_listed == c.sentence
+        )
         # "Wheel cyl weeping, shoes contaminated. Fail, cyl + shoes": a typed line names the faulty again to order them.
         again = not self.talk and "served" not in h.has and all(self._failed_in_line(t, c) for t in h.subjects)
         return (so or listed or again) and not self._said_of_it_next(c)
@@ -366,6 +372,17 @@ class StatementRules(SayingRules, CorrectionRules):
         pairs = zip(h.subjects, h.subjects[1:], strict=False)
         joined = any(self._word(b.mention.begin - 1) in _JOINS_NEEDS for _, b in pairs)
         return h.clause.opened_by == "," and joined and self._next_in_sentence(h.clause) is None
+
+    def _heads_needs(self, c: Clause) -> bool:
+        """ "Needs:", "Rec:" at the head of a list: of the parts that follow, and of none before."""
+        s = self.s
+        heads = self.words[c.end - 1].fold == ":" and bool(c.mentions) and not c.quantities
+        levels = [m.value("severity") for m in c.mentions if m.tag("severity", "action")]
+        if not heads or len(levels) != len(c.mentions) or any(x not in _LEVELS for x in levels):
+            return False
+        s.needs_listed, s.needs_are = c.sentence, "suggested" if levels[0] in ("suggested", "advised") else "required"
+        s.focus, s.needing, s.needing_work = [], c.sentence, None
+        return True
 
     def _failed_in_line(self, t: Subject, c: Clause) -> bool:
         start = self.text.rfind("\n", 0, self._chars(c)[0]) + 1
@@ -426,7 +443,7 @@ class StatementRules(SayingRules, CorrectionRules):
         if self.s.needing == c.sentence and self.s.needing_work:
             f.work = f.work or self.s.needing_work
         elif not f.severity:
-            f.severity.append("required")
+            f.severity.append(self.s.needs_are if self.s.needs_listed == c.sentence else "required")
             f.why.append(Why("severity", "say.so-needs", text))
         self._rest_on(f, self._chars(c))
 
