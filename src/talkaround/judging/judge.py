@@ -126,7 +126,9 @@ def _verb(f: Finding, severity: Severity, v: Vocabulary, why: list[Why]) -> str:
         return verb
     if severity in ("required", "unsafe", "suggested"):
         comp = v.components[f.component]
-        verb = "align" if f.component.endswith("alignment") else "replace" if comp.kind == "part" else "diagnose"
+        # A fluid that was done is a fluid that was changed.
+        changed = comp.kind == "part" or (comp.kind == "fluid" and f.work == "done")
+        verb = "align" if f.component.endswith("alignment") else "replace" if changed else "diagnose"
         why.append(Why("action", "action.need-said", "the note says that it is needed"))
         return verb
     return "monitor"

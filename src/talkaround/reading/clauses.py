@@ -135,7 +135,14 @@ def cut_clauses(
             i += 1
             continue
         if item is None and fold in _SOFT:
-            if spoken and fold == "," and _side_of_the_next(words, items, current, i):
+            if fold in _NAMES_WHAT_FOLLOWS and _is_place_of_the_next(words, items, clauses, current, i):
+                # "Pads F: 6 mm R: 4 mm": each place is that of what stands behind it.
+                place = current.mentions[-1]
+                if _said(current):
+                    current.mentions.pop()
+                    close(place.begin)
+                    current.mentions.append(place)
+            elif spoken and fold == "," and _side_of_the_next(words, items, current, i):
                 place = current.mentions.pop()
                 close(place.begin)
                 current.mentions.append(place)
@@ -145,13 +152,16 @@ def cut_clauses(
             continue
         if i in pauses and i > current.begin and _said(current) and not _wants_more(words[i - 1].fold):
             close(i, ",")
-        if item is None and _is_wide_gap(words, i) and _said(current):
+        if _is_wide_gap(words, i) and _said(current) and i > current.begin:
             # Columns of a typed list.
             close(i, ",")
         if item is None and fold == "/" and current.quantities and i + 1 in items:
             close(i + 1, fold)
             i += 1
             continue
+        if item is None and fold == "there" and _there_is(words, i) and _said(current):
+            # "... are good at eight there's play in the tie rod".
+            close(i)
         if item is None and fold in _AND:
             points_back = fold == "which" and _which_is(words, items, i)
             if points_back and current.begin == i:
@@ -195,6 +205,43 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+def _there_is(words: list[Word], i: int) -> bool:
+    if i and _wants_more(words[i - 1].fold):
+        return False
+    says_so = words[i].end - words[i].begin > len("there")
+    return says_so or (i + 1 < len(words) and words[i + 1].fold in ("is", "are", "was"))
+
+
+_NAMES_WHAT_FOLLOWS = frozenset({":", "="})
+
+
+def _is_place_of_the_next(
+    words: list[Word], items: dict[int, Mention | Quantity], clauses: list[Clause], current: Clause, mark: int
+) -> bool:
+    """Whether a place before a colon, no heading of its own, is that of the reading or verdict right behind it."""
+    place, behind = (current.mentions[-1] if current.mentions else None), items.get(mark + 1)
+    if place is None or place.end != mark or not place.tag("place") or is_subject(place):
+        return False
+    if behind is None or not (isinstance(behind, Quantity) or is_predicate(behind)):
+        return False
+    before = clauses[-1] if clauses else None
+    goes_on = before is not None and before.sentence == current.sentence and is_place_and_number(before)
+    return goes_on or _said(current) or names_part(current) or _place_and_mark(words, items, behind.end)
+
+
+def is_place_and_number(c: Clause) -> bool:
+    """Whether the clause is a place and one number, and nothing more."""
+    return len(c.quantities) == 1 and bool(c.mentions) and all(m.tag("place") and not is_subject(m) for m in c.mentions)
+
+
+def _place_and_mark(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
+    """ "... RF: 4 mm": whether the next place of a row stands there, a comma before it or not."""
+    place = items.get(i + 1 if i < len(words) and words[i].fold == "," else i)
+    if not isinstance(place, Mention) or not place.tag("place") or is_subject(place) or place.end >= len(words):
+        return False
+    return words[place.end].fold in _NAMES_WHAT_FOLLOWS
 
 
 def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, comma: int) -> bool:
@@ -327,6 +374,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         before = covered.get(k - 2)
         if words[k - 2].fold in PREPOSITIONS or (before is not None and words[k - 2].fold in _TRANSITIVE):
             return True
+    if counted and k == current.begin and words[k].fold in ("and", "plus", "&") and _plural(words[begin]):
+        # "... and two rotors": how many of them.
+        return True
     if k < current.begin or (counted and words[k].fold in PREPOSITIONS):
         return False
     m = covered.get(k)
@@ -369,6 +419,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         ):
             # "Ordered a left front strut", "they sent the wrong left caliper": it opens the statement, its object follows.
             return True
+        if m.value("work") == "done" and m.begin > current.begin and words[m.begin - 1].fold in _HAVE:
+            # "I've done the left rear wheel bearing".
+            return words[m.end - 1].fold == "done" and m.end - m.begin == 1
         if (
             punctuated
             and m.value("work") in ("declined", "ordered")
@@ -388,6 +441,10 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
                 k
             ].fold not in ("it", "them", "that", "already", "em", "those")
+        if done is not None and done.more == "need" and words[k].fold in _COUNTS:
+            # "I'll need four tires", but "struts leak, needs two tires are fine".
+            other = any(is_subject(x) for x in current.mentions)
+            return not other or (punctuated and not _IS.intersection(w.fold for w in words[begin : begin + 4]))
         if m.tag("good") and m.end - m.begin > 1 and words[k].fold == "new":
             # "The belt looks like new coolant tests at ..."
             return False
@@ -397,6 +454,14 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
     return words[k].fold in PREPOSITIONS
 
 
+def _orders(words: list[Word], m: Mention) -> bool:
+    """ "Order me two", "grab us a set of": said to somebody, and so a statement of its own."""
+    return m.tag("action") is not None and m.end - m.begin > 2 and words[m.begin + 1].fold in ("me", "us")
+
+
+_IS = frozenset("is are was were look has have".split())
+_COUNTS = frozenset("two three four some a an 2 3 4".split())
+_HAVE = frozenset({"ive", "weve", "have", "has", "hes", "shes"})
 # Who did it and when, before a verb that has its object behind it.
 _WHO_ACTED = frozenset(
     "i we they he she ive weve have has had already just also and so then got customer owner driver shop parts supplier "
@@ -470,7 +535,7 @@ def _opens(
     """Whether mention ``m`` opens a new clause though no mark stands before it."""
     if not current.mentions and not current.quantities:
         return False
-    if not STARTERS.isdisjoint(m.first) and not m.tag("condition", "place"):
+    if (not STARTERS.isdisjoint(m.first) and not m.tag("condition", "place")) or (_said(current) and _orders(words, m)):
         return True
     last = current.mentions[-1] if current.mentions else None
     if last is not None and is_subject(last) and is_subject(m) and last.end == m.begin and _plural(words[last.end - 1]):
@@ -504,6 +569,7 @@ def _opens(
         and not is_subject(m)
         and words[m.begin - 1].fold in ("two", "both", "pair", "four")
         and _plural(words[m.end - 1])
+        and not (m.end < len(words) and words[m.end].fold in _IS and current.quantities)
     ):
         # "I'd do the two rears": the place is the object.
         return False
@@ -532,6 +598,8 @@ def _opens(
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
         return True
+    if _number_led_row(words, items, current, m):
+        return False
     if _bound(words, current, m.begin, punctuated, m.tag("place") is not None and not is_subject(m)):
         return False
     if is_subject(m):
@@ -574,6 +642,20 @@ def _other_side_said(current: Clause, m: Mention) -> bool:
 
 
 _AXLES = frozenset({"front", "rear"})
+
+
+def _number_led_row(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
+    """ "Pads 9 mm F 8 mm R": in a row that begins with a number each place belongs to the number before it."""
+    if not current.quantities or current.quantities[-1].end != m.begin or m.tag("place") is None or is_subject(m):
+        return False
+    after = items.get(m.end)
+    led = not any(x.tag("place") for x in current.mentions) and isinstance(after, Quantity)
+    closing = items.get(after.end) if led and after is not None else None
+    ends = after is not None and (after.end >= len(words) or after.end not in items)
+    if not led or not isinstance(closing, Mention) or not closing.tag("place") or is_subject(closing):
+        return False
+    behind = items.get(closing.end)
+    return not ends and not isinstance(behind, Quantity)
 
 
 def _second_corner(items: dict[int, Mention | Quantity], last: Mention, m: Mention) -> bool:

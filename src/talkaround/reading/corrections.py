@@ -99,6 +99,32 @@ class CorrectionRules(ReadingRules):
         h.subjects, h.objects, h.places = [], [], PlacesSaid()
         return True
 
+    def _other_one_it_is(self, h: Heard) -> bool:
+        """ "Left front bearing hums, right is fine. No, it's the right that hums": what was said is so of the other one."""
+        groups = h.places.complete()
+        if h.subjects or h.quantities or len(groups) != 1 or not groups[0].side or not self.s.focus:
+            return False
+        said = {t.value for m in h.predicates for t in m.of("condition")}
+        component = self.s.focus[-1].component
+        wrong = [
+            f
+            for f in self.out.findings
+            if f.component == component and f.place.side and f.place.side != groups[0].side
+            if said & {x.id for x in f.conditions}
+        ]
+        if len(wrong) != 1 or not said:
+            return False
+        f = wrong[0]
+        meant = self._finding(component, self._fit(component, groups[0].over(f.place)), [])
+        meant.conditions, meant.severity, meant.verb, meant.part = f.conditions, f.severity, f.verb, f.part
+        meant.good = False
+        meant.why.append(Why("position", "correction.place", "the note corrected the place"))
+        self.out.asides += [Aside(begin, end, "taken-back") for begin, end in f.spans]
+        f.conditions, f.severity, f.verb, f.part, f.spans = [], [], None, None, []
+        self._rest_on(meant, self._chars(h.clause))
+        self._focus_on([meant])
+        return True
+
     def _only_correcting(self, c: Clause, has: set[str]) -> bool:
         """ "No,", "sorry,": nothing but the turn itself, with the place or number that is meant still to come."""
         if not self.s.focus or c.quantities or c.end - c.begin > _LONGEST_TURN:
@@ -125,6 +151,8 @@ class CorrectionRules(ReadingRules):
         cue = next((m for m in mentions if m.tag("correction")), None)
         if self._moves_with_its_name(h, cue):
             return False
+        if self._other_one_it_is(h):
+            return True
         says_more = any(m is not cue and is_predicate(m) and not m.tag("good") for m in mentions)
         if not s.focus or h.subjects or says_more:
             return False

@@ -17,6 +17,7 @@ _LEFT_OVER = frozenset(
     "mm inch millimeter plenty nothing meat tread percent % life much pad bit lot some any lining 32 32nd second".split()
 )
 _BEFORE_CYLINDER = frozenset({"#", "no", ".", "number", "&", "and", "+", ",", "on", "in", "cylinder"})
+_BEFORE_PLACE = frozenset({"the", "on", "at"})
 _NUMBERED = frozenset({"number", "no", "#", "cylinder", "cyl"})
 # Clauses behind the word "edge" in which inner and outer are still edges though there may be two tires a side.
 _EDGES_REACH = 2
@@ -44,8 +45,19 @@ class PlaceWords(SubjectRules):
             near = c.number - last.number <= _EDGES_REACH
         edges = near or self._speaks_of_edges(subjects)
         others = {t.mention.begin for t in beside}
-        skipped = self._left_over(c) | {m.begin for m in c.mentions if m.end in others}
+        skipped = self._left_over(c) | self._not_there(c) | {m.begin for m in c.mentions if m.end in others}
         return places_said(c, self.steering, edges, skipped, self.axles_numbered)
+
+    def _not_there(self, c: Clause) -> set[int]:
+        """ "The right strut is leaking, not the left": places that are named only as not meant."""
+        out = set()
+        for m in c.mentions:
+            k = m.begin - 1
+            while m.tag("place") and self._word(k, since=c.begin) in _BEFORE_PLACE:
+                k -= 1
+            if m.tag("place") and self._word(k, since=c.begin) == "not":
+                out.add(m.begin)
+        return out
 
     def _left_over(self, c: Clause) -> set[int]:
         """Mentions of "left" that mean remaining: behind a unit or an amount."""

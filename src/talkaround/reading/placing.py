@@ -23,6 +23,10 @@ Spot = tuple[Place, list[Why]]
 AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheels driveline running-gear".split())
 
 
+# "Needs four tires", "order me four shocks".
+_NEEDS = frozenset("need want order me us quote fit rec recommend suggest replace".split())
+
+
 class PlaceRules(PlaceWords):
     """The walk's rules for the places that hold, and the findings there."""
 
@@ -83,6 +87,12 @@ class PlaceRules(PlaceWords):
             why = [_why("place.of-its-owner", f"it belongs to the {name} just spoken of")]
             return [(place, why) for place in there]
         carried = self._carried(t, base, pointed)
+        if t.plural and self._needs_four(t) and not pointed:
+            carried = NOWHERE
+        by_side = t.plural and carried.side and self._both_by_plural(t, carried)
+        if by_side and not (s.kept or pointed) and self._spoke_of_both_sides(carried.axle):
+            # "Left front pads 3 mm, right front 3 mm, rotors have a lip".
+            carried = Place(carried.axle)
         if t.plural and not carried.side:
             by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
             if by_corner and not carried.axle and self._all_of(t) and self._both_by_plural(t, Place("front")):
@@ -129,7 +139,8 @@ class PlaceRules(PlaceWords):
                 why = _why("place.axle-in-force", f"the note was at the {carried.axle} when it said this")
                 return said._replace(axle=carried.axle), [why]
             return said, []
-        if said.axle and said.axle.isdigit() and self.s.walk_side and "side" in axes and not t.plural:
+        of_this_side = not t.plural or (self.duals and t.component.endswith("tire") and self._here().side)
+        if said.axle and said.axle.isdigit() and self.s.walk_side and "side" in axes and of_this_side:
             why = _why("place.side-of-the-walk", f"the talk was walking down the {self.s.walk_side} side")
             return said._replace(side=self.s.walk_side), [why]
         if said.axle:
@@ -155,6 +166,9 @@ class PlaceRules(PlaceWords):
         if "axle" in axes:
             return [Place(axle) for axle in ("front", "rear")]
         return [NOWHERE]
+
+    def _spoke_of_both_sides(self, axle: str | None) -> bool:
+        return {"left", "right"} <= {f.place.side for f in self.s.recent if f.place.axle == axle}
 
     def _owners_in_focus(self, t: Subject) -> list[Finding]:
         """The parts at a side, just spoken of, that the component belongs to or that belong to it."""
@@ -195,8 +209,12 @@ class PlaceRules(PlaceWords):
         return one_of or "either" in folds or folds[-1:] in (["a"], ["an"])
 
     def _all_of(self, t: Subject) -> bool:
-        """ "Tires are all 5/32", "all the tires": each of them."""
-        return "all" in self._folds(max(0, t.mention.begin - 3), t.mention.end + 3)
+        """ "Tires are all 5/32", "all the tires", "needs four tires": each of them."""
+        return self._needs_four(t) or "all" in self._folds(max(0, t.mention.begin - 3), t.mention.end + 3)
+
+    def _needs_four(self, t: Subject) -> bool:
+        counted = self._word(t.mention.begin - 1) in ("four", "4")
+        return counted and self._word(t.mention.begin - 2) in _NEEDS
 
     def _both_by_plural(self, t: Subject, place: Place) -> bool:
         """Pads, shoes and linings are read for an axle; other parts named in the plural are one a side."""

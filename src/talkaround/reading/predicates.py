@@ -29,6 +29,7 @@ _NEED_LEADS = frozenset(
 _MORE_EXACT = frozenset("diagnose flush repair align machine clean adjust fill lubricate tighten".split())
 # "The tires are done": behind these words "done" means worn out.
 _BEFORE_WORN = frozenset("is are they theyre about pretty well nearly almost".split())
+_SAY_NO_PART = frozenset("it that this they them those these theyre one".split())
 _BEFORE_CLEANING = frozenset({"to", "need", "a", "off", "car"})
 _BEHIND_CLEANING = frozenset("it them up out off the when those needed".split())
 _BEFORE_SUBSTANCE = frozenset("there of with throwing slinging losing got the leaking".split())
@@ -38,8 +39,11 @@ _NAMES_READING = ("runout", "thickness-variation")
 # "Get it done": how far before "done" the word of wanting stands, and what says that it was got done.
 _WANTS = frozenset("get getting want need like".split())
 _WANTED_WITHIN = 6
+# "The pads are done, torqued to 90": how far behind "done" the work may be told.
+_WORK_WITHIN = 12
+_ENDS = frozenset({".", ";", "!", "?", "\n"})
 _MANAGED = frozenset("did managed able could".split())
-_WORKING = frozenset("work working operational functional functions".split())
+WORKING = frozenset("work working operational functional functions".split())
 _PAIR = frozenset({"pair", "both"})
 _WORK_RANK = {None: 0, "done": 1, "ordered": 2, "declined": 3, "wrong-part": 4}
 
@@ -61,13 +65,16 @@ class PredicateRules(DeliveryRules):
             # "Leaks at the rear main: none seen".
             ruled_out += [x.id for f in targets if f in self.s.recent for x in f.conditions]
         verb, form = self._action(h.clause, h.predicates, targets[0].component)
+        if any(self._is_done_for(m, targets[0].component) for m in h.predicates):
+            self.maybe_done += [(f, self._phrase_of(h.clause)) for f in targets if not f.says_something()]
         if verb == "lubricate" and good and not conditions:
             # "Pins were dry, greased them": dry is what was wrong with them.
             good = False
-        if verb == "tighten" and form == "done" and not h.subjects and all(f.verb == "replace" for f in targets):
+        replaced = all(f.verb == "replace" or (f.work == "done" and not f.conditions) for f in targets)
+        if verb == "tighten" and form == "done" and not h.subjects and replaced:
             # "Needs a battery. Torqued to spec": how other work was finished, and not what this part had.
             verb = form = None
-        work = self._work(h.clause, form)
+        work = self._work(h.clause, form, self.v.components[targets[0].component])
         severity = self._severity(h.predicates, negated, form, targets[0].component)
         if not severity and not work and self._wants_it_done(h.clause):
             severity = ["required"]
@@ -124,7 +131,7 @@ class PredicateRules(DeliveryRules):
         """ "Washer working? No.", "brakes ok? no": it does not work, or something is wrong with it."""
         told = self.clauses[h.clause.number + 1]
         more = self._next_in_sentence(told)
-        if any(self.words[m.begin].fold in _WORKING for m in h.predicates):
+        if any(self.words[m.begin].fold in WORKING for m in h.predicates):
             conditions.append(Said("inoperative"))
         elif not has_predicate(told) and (more is None or not has_predicate(more)):
             # Where the answer goes on, it says itself what is wrong.
@@ -255,7 +262,7 @@ class PredicateRules(DeliveryRules):
         for t in m.of("condition"):
             if t.scope and self.v.scopes_of(component).isdisjoint(t.scope):
                 continue
-            if m.tag("work") and m.end - m.begin == 1 and not self._is_said_to_be(m):
+            if m.tag("work") and m.end - m.begin == 1 and not self._means_worn_out(m, comp):
                 continue
             closer = best is None or _closeness(t, comp) > _closeness(best, comp)
             if best is None or closer or (t.more and not best.more and t.value == best.value):
@@ -320,6 +327,8 @@ class PredicateRules(DeliveryRules):
             if m.begin not in negated
             and not (t.value == "required" and (form == "done" or self._is_a_level(m, component)))
         ]
+        if "required" not in said and any(self._is_done_for(m, component) for m in predicates):
+            said.append("required")
         for m in predicates if form == "need" else ():
             if m.tag("action") and m.begin not in negated and not m.tag("severity"):
                 lead = self.words[m.begin].fold
@@ -407,7 +416,7 @@ class PredicateRules(DeliveryRules):
             return False
         return self._word(m.begin - 1, since=c.begin) in _BEFORE_SUBSTANCE or self._word(m.end) in _BEHIND_SUBSTANCE
 
-    def _work(self, c: Clause, form: str | None) -> str | None:
+    def _work(self, c: Clause, form: str | None, comp: Component) -> str | None:
         """What became of the work: done, ordered, declined, or the wrong part came."""
         said = [t.value for m in c.mentions for t in m.of("work")]
         for value in ("wrong-part", "declined", "ordered"):
@@ -416,7 +425,7 @@ class PredicateRules(DeliveryRules):
         if form == "done":
             return "done"
         done = [m for m in c.mentions if m.value("work") == "done"]
-        if any(not self._is_worn_out(c, m) and not self._is_wanted(c, m) for m in done):
+        if any(not self._tells_no_work(m, comp) and not self._is_wanted(c, m) for m in done):
             return "done"
         return None
 
@@ -433,11 +442,32 @@ class PredicateRules(DeliveryRules):
                 return k == c.begin or before in _NEED_LEADS
         return False
 
-    def _is_worn_out(self, c: Clause, m: Mention) -> bool:
-        """ "The tires are done": worn out, no work carried out."""
-        if m.end - m.begin > 1 or not m.tag("condition"):
+    def _means_worn_out(self, m: Mention, comp: Component) -> bool:
+        """ "The bearing is done": worn out; but "it's done" may be either, and "until it's done" is still to come."""
+        if not self._tells_no_work(m, comp):
             return False
-        return m.begin > c.begin and self._is_said_to_be(m)
+        named = (self._word(k) for k in range(m.begin - 1, max(m.begin - 4, -1), -1))
+        subject = next((w for w in named if w not in _BEFORE_WORN), "")
+        return subject not in _SAY_NO_PART and "until" not in self._folds(max(0, m.begin - 4), m.begin)
+
+    def _tells_no_work(self, m: Mention, comp: Component) -> bool:
+        """Whether "done" is said of a part's state; not "the oil change is done", "the pads are done, torqued to 90"."""
+        if m.end - m.begin > 1 or not m.tag("condition") or comp.kind in ("fluid", "service"):
+            return False
+        return self._is_said_to_be(m) and not self._work_follows(m)
+
+    def _is_done_for(self, m: Mention, component: str) -> bool:
+        return m.value("work") == "done" and self._means_worn_out(m, self.v.components[component])
+
+    def _work_follows(self, m: Mention) -> bool:
+        """Whether the sentence goes on to say what work was done, or when."""
+        for k in range(m.end, min(m.end + _WORK_WITHIN, len(self.words))):
+            if self.words[k].fold in _ENDS:
+                return False
+            behind = self.starts.get(k)
+            if behind is not None and (behind.tag("already") or any(t.more == "done" for t in behind.of("action"))):
+                return True
+        return False
 
     def _is_said_to_be(self, m: Mention) -> bool:
         """Whether "is" or the like stands before it, also as the end of "tire's"."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_subject
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_place_and_number, is_subject, names_part
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, clash, implied
 from talkaround.reading.predicates import PredicateRules
 from talkaround.reading.state import Heard, Subject
@@ -105,7 +105,7 @@ class SayingRules(PredicateRules):
         """Objects that are parts for what is spoken of; any other object becomes a subject."""
         s = self.s
         kin_to = [f.component for f in s.focus] + [t.component for t in (*h.subjects, *s.topic)]
-        elsewhere = bool(h.places.groups) and not s.focus and not h.subjects
+        elsewhere = bool(h.places.groups) and not h.subjects and all(self._is_elsewhere(f, h) for f in s.focus)
         parts: list[Subject] = []
         for o in h.objects:
             fits = any(self._kin(o.component, k) or self._same_head(o, k) for k in kin_to) and not elsewhere
@@ -114,6 +114,10 @@ class SayingRules(PredicateRules):
             else:
                 h.subjects = [*h.subjects, o]
         return parts
+
+    def _is_elsewhere(self, f: Finding, h: Heard) -> bool:
+        """ "Need two front struts and a pair of rear shocks": what is named at another place is no part for this one."""
+        return all(clash(g, f.place) for g in h.places.complete())
 
     def _bulb_of_lamp(self, subjects: list[Subject]) -> None:
         """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""
@@ -141,7 +145,8 @@ class SayingRules(PredicateRules):
                 text = "an alignment was named as work that follows"
                 alignment.why.append(Why("conditions", "say.alignment-follows", text))
             return [alignment], "say.alignment-follows"
-        if not h.subjects and self._reads_like_tires(h.quantities, h.places) and not self._read_so(targets, h):
+        tires = not h.subjects and self._reads_like_tires(h.quantities, h.places) and not self._read_so(targets, h)
+        if tires and not self._named_at_the_end(h.clause):
             for f in targets:
                 if not (f.spans or f.says_something()) and f in self.out.findings:
                     self.out.findings.remove(f)
@@ -302,6 +307,8 @@ class SayingRules(PredicateRules):
             w.fold in ("both", "rear", "front") and self.text[w.begin : w.end].lower().endswith("s")
             for w in self.words[c.begin : c.end]
         )
+        # "Tires 6/32 front, 4/32 rear": of each of the two there.
+        several = several or len({f.place.side for f in focus if f.place.axle == base[-1].place.axle} - {None}) == 2
         places.groups = [_completed_from(g, base[-1].place) for g in places.groups]
         same_place = len(places.groups) == 1 and all(
             self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
@@ -377,10 +384,6 @@ class SayingRules(PredicateRules):
         self.s.focus = []
         return "aside.unnamed-part"
 
-    def _phrase_of(self, c: Clause) -> str:
-        begin, end = self._chars(c)
-        return " ".join(self.text[begin:end].split()).strip(" ,.;:-")
-
     def _of_nothing(self, h: Heard) -> str:
         """Nothing was named that the clause could speak of: it waits for a name, or is set aside."""
         c = h.clause
@@ -412,15 +415,32 @@ class SayingRules(PredicateRules):
 
     def _names_later(self, c: Clause) -> bool:
         """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
+        if self._named_at_the_end(c) or self._equals_a_part(c):
+            return True
         for later in self.clauses[c.number + 1 : c.number + 4]:
             if later.sentence != c.sentence:
                 return False
             named = next((m for m in later.mentions if is_subject(m)), None)
             if named is not None:
                 # "That tire has to go", and "that's the ball joint" with nothing more said of it.
-                points = self.words[named.begin - 1].fold in ("that", "this", "those", "these")
+                lead = self._folds(max(later.begin, named.begin - 2), named.begin)
+                one_of_them = "either" in lead and not any(m.tag("leak-of") for m in c.mentions)
+                points = one_of_them or self.words[named.begin - 1].fold in ("that", "this", "those", "these")
                 return points or (later.number == c.number + 1 and self._says_what_it_is(later))
         return False
+
+    def _equals_a_part(self, c: Clause) -> bool:
+        """ "Rear noise = right rear wheel bearing": the mark tells where what was noticed comes from."""
+        after = self._next_in_sentence(c)
+        return self.words[c.end - 1].fold in ("=", ">") and after is not None and names_part(after)
+
+    def _named_at_the_end(self, c: Clause) -> bool:
+        """ "LF 5 RF 5 LR 3 RR 3 pads": places with a number each, and what was read there named behind them all."""
+        row = len([x for x in self.s.pending if is_place_and_number(x.clause)])
+        at: Clause | None = c
+        while at is not None and is_place_and_number(at):
+            row, at = row + 1, self._next_in_sentence(at)
+        return row > 1 and at is not None and names_part(at) and len(at.mentions) == 1 and not at.quantities
 
     def _says_what_it_is(self, c: Clause) -> bool:
         """ "That's the lower ball joint": a pointing word, a name, and nothing more."""

@@ -117,6 +117,9 @@ class State:
     """The number of the clause that said so."""
     needing: int = -1
     """The sentence that lists what is needed; what "and" joins to it is needed too."""
+    needs_listed: int = -1
+    """The sentence that a heading such as "Needs:" opens, and how urgent it says they are."""
+    needs_are: str = "required"
     needing_work: str | None = None
     """What became of all that it lists, where it says so first: "ordered a strut and two drums"."""
 
@@ -162,6 +165,8 @@ class WalkBase:
         """Subjects of the clause at hand whose shared name nothing decides."""
         self.tallies: list[tuple[str, int, str]] = []
         """Counts said of parts ("quote 3 tires"): component, how many, its name."""
+        self.maybe_done: list[tuple[Finding, str]] = []
+        """Findings of which nothing was said before they were called done, and the words."""
         self.unnoted_in: list[Clause] = []
         """Clauses that say a fault and that its side or axle was not noted."""
         self.from_nowhere: list[Finding] = []
@@ -190,6 +195,10 @@ class WalkBase:
     def _phrase(self, m: Mention) -> str:
         """The mention as it stands in the note."""
         return self.text[self.words[m.begin].begin : self.words[m.end - 1].end]
+
+    def _phrase_of(self, c: Clause) -> str:
+        begin, end = self._chars(c)
+        return " ".join(self.text[begin:end].split()).strip(" ,.;:-")
 
     def _chars(self, c: Clause) -> tuple[int, int]:
         return self.words[c.begin].begin, self.words[c.end - 1].end

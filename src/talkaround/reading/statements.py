@@ -2,7 +2,8 @@
 
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
-``say.of-both``, ``say.there-too``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
+``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``say.all-but-it``, ``say.needs-listed``,
+``say.read-before-naming``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
 ``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
 """
 
@@ -10,13 +11,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject, kinds_in
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, is_predicate, is_subject, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid, add_place, axes_of, clash, resolved
 from talkaround.reading.placing import AT_THE_WHEELS
+from talkaround.reading.predicates import WORKING
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, Said, Why
+from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 _JOINS = _JOINS_NEEDS | {"or", "nor"}
@@ -25,6 +27,8 @@ _IS_NOT = frozenset("isnt doesnt not wasnt arent dont didnt hasnt havent".split(
 
 _TOO = frozenset({"too", "also", "likewise"})
 _IS = frozenset("is are was were does do did has have".split())
+_SAY_NO_PART = frozenset("all of them they the is are was were and so but everything every one it four both".split())
+_LEVELS = frozenset({"required", "suggested", "advised"})
 _WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
 _AT_ALL = frozenset("at all on the either side whatsoever".split())
 
@@ -36,6 +40,9 @@ class StatementRules(SayingRules, CorrectionRules):
         s = self.s
         if "edge" in has:
             s.edges = c
+        if self._heads_needs(c):
+            self._aside(c, "chatter", "heads what is needed")
+            return "say.needs-listed"
         fitted = self._fitted_instead(c, has)
         if fitted is not None:
             return fitted
@@ -160,8 +167,12 @@ class StatementRules(SayingRules, CorrectionRules):
         """ "All working bar the offside outer": that one comes next, of the others nothing is named."""
         s = self.s
         barred = next(m for m in h.clause.mentions if m.tag("except"))
+        if any(m.begin > barred.begin for m in self.unknown):
+            return False
         behind = [m for m in h.clause.mentions if m.begin >= barred.end and m.tag("place")]
-        meant = h.subjects or s.topic or [Subject(f.component, barred, False) for f in s.focus[:1]]
+        meant = h.subjects or s.topic
+        if not meant and self._speaks_of_them(h.clause, barred):
+            meant = [Subject(f.component, barred, False) for f in s.focus[:1]]
         if not behind or not meant:
             return False
         heading = s.topic_places.complete() if s.topic_places else []
@@ -172,10 +183,21 @@ class StatementRules(SayingRules, CorrectionRules):
             there.groups = [g.over(heading[0]) for g in there.groups]
         if len(meant) == 1 and len(there.groups) == 1 and self._rest_faulty(h, barred, meant[0], there.groups[0]):
             return True
+        if len(meant) == 1 and self._praised_before(h, barred):
+            self._rest_is_good(h, meant[0], there)
+            if self._nothing_more(h.clause):
+                self._is_not_so(h, self._findings(meant, there))
+                return True
         span = self._chars(h.clause)
         s.topic_span = (min(s.topic_span[0], span[0]), span[1]) if s.topic_span else span
         s.topic, s.topic_places, s.topic_sentence = list(meant), there, h.clause.sentence
         return True
+
+    def _speaks_of_them(self, c: Clause, barred: Mention) -> bool:
+        """Whether what stands before "except" names nothing: "all fine", and not "all lights fine"."""
+        covered = {k for m in c.mentions for k in range(m.begin, m.end)}
+        rest = {self.words[k].fold for k in range(c.begin, barred.begin) if k not in covered}
+        return not {w for w in rest if w.isalpha()} - _SAY_NO_PART
 
     def _rest_faulty(self, h: Heard, barred: Mention, meant: Subject, there: Place) -> bool:
         """ "All the tires are worn but not the left front": the fault is at every other place."""
@@ -202,6 +224,17 @@ class StatementRules(SayingRules, CorrectionRules):
         self.s.focus = spared or targets
         return True
 
+    def _rest_is_good(self, h: Heard, meant: Subject, there: PlacesSaid) -> None:
+        """ "All the tires are good except the right rear": each of the others is."""
+        axes = axes_of(self.v.components[meant.component])
+        if not {"axle", "side"} <= axes or not h.subjects or not meant.plural:
+            return
+        left_out = there.complete()
+        for f in self._findings([meant], PlacesSaid(all_four=True)):
+            if not any(g.over(f.place) == f.place for g in left_out):
+                f.good = f.good or not f.conditions
+                self._rest_on(f, self._chars(h.clause))
+
     def _none_but(self, h: Heard, left_out: list[Subject]) -> str | None:
         """ "No leaks except at the water pump": what is denied of the rest is so there."""
         negated = self._negated(h.clause, h.places)
@@ -222,9 +255,35 @@ class StatementRules(SayingRules, CorrectionRules):
         """ "Everything on this side is fine except the spring": the spring comes next, of the rest nothing is named."""
         self._drop_topic()
         s = self.s
+        if self._nothing_more(h.clause) and self._praised_before(h, left_out[0].mention):
+            self._is_not_so(h, self._findings(left_out, h.places))
+            return "say.all-but-it"
         s.topic, s.topic_span, s.topic_sentence = left_out, self._chars(h.clause), h.clause.sentence
         s.topic_places = h.places if h.places.anything() else None
         return "topic.all-but"
+
+    def _nothing_more(self, c: Clause) -> bool:
+        """Whether the note says no more of the one left out ("..., it's torn")."""
+        if c.number + 1 >= len(self.clauses):
+            return True
+        after = self.clauses[c.number + 1]
+        pointing = "pronoun" in kinds_in(after) and not names_part(after)
+        return after.sentence != c.sentence and not pointing
+
+    def _praised_before(self, h: Heard, barred: Mention) -> bool:
+        before = [m for m in h.clause.mentions if m.begin < barred.begin]
+        return any(m.tag("good") for m in before) and not any(m.tag("negation") for m in before)
+
+    def _is_not_so(self, h: Heard, targets: list[Finding]) -> None:
+        """ "All the lights work except the plate lamp", and no more: that one does not."""
+        works = any(m.tag("good") and self.words[m.begin].fold in WORKING for m in h.clause.mentions)
+        text = "the note leaves it out of what it says is all right"
+        for f in targets:
+            self._add_conditions(f, [Said("inoperative")] if works else [], [], False)
+            f.severity += [] if works else ["doubtful"]
+            f.why.append(Why("conditions" if works else "severity", "say.all-but-it", text))
+            self._rest_on(f, self._chars(h.clause))
+        self._focus_on(targets)
 
     def _only_filler(self, h: Heard) -> bool:
         """ "Okay" and the like at the head of a clause, with nothing in focus that they could speak of."""
@@ -301,10 +360,29 @@ class StatementRules(SayingRules, CorrectionRules):
             return False
         # "So one rear hub": what follows from what was just said.
         so = self.words[c.begin].fold == "so" and bool(self.s.focus)
-        listed = self.s.needing == c.sentence and c.opened_by in _JOINS_NEEDS
+        listed = self.s.needing == c.sentence and (
+            c.opened_by in _JOINS_NEEDS or self._ends_the_list(h) or self.s.needs_listed == c.sentence
+        )
         # "Wheel cyl weeping, shoes contaminated. Fail, cyl + shoes": a typed line names the faulty again to order them.
         again = not self.talk and "served" not in h.has and all(self._failed_in_line(t, c) for t in h.subjects)
         return (so or listed or again) and not self._said_of_it_next(c)
+
+    def _ends_the_list(self, h: Heard) -> bool:
+        """ "Needs caliper, discs and pads on the rear": the last two behind the comma."""
+        pairs = zip(h.subjects, h.subjects[1:], strict=False)
+        joined = any(self._word(b.mention.begin - 1) in _JOINS_NEEDS for _, b in pairs)
+        return h.clause.opened_by == "," and joined and self._next_in_sentence(h.clause) is None
+
+    def _heads_needs(self, c: Clause) -> bool:
+        """ "Needs:", "Rec:" at the head of a list: of the parts that follow, and of none before."""
+        s = self.s
+        heads = self.words[c.end - 1].fold == ":" and bool(c.mentions) and not c.quantities
+        levels = [m.value("severity") for m in c.mentions if m.tag("severity", "action")]
+        if not heads or len(levels) != len(c.mentions) or any(x not in _LEVELS for x in levels):
+            return False
+        s.needs_listed, s.needs_are = c.sentence, "suggested" if levels[0] in ("suggested", "advised") else "required"
+        s.focus, s.needing, s.needing_work = [], c.sentence, None
+        return True
 
     def _failed_in_line(self, t: Subject, c: Clause) -> bool:
         start = self.text.rfind("\n", 0, self._chars(c)[0]) + 1
@@ -315,7 +393,10 @@ class StatementRules(SayingRules, CorrectionRules):
 
     def _said_of_it_next(self, c: Clause) -> bool:
         after = self._next_in_sentence(c)
-        return after is not None and bool(after.mentions) and has_predicate(after) and not self._subject_follows(c)
+        if after is None or not after.mentions or not has_predicate(after) or self._subject_follows(c):
+            return False
+        # "... and two rotors and order me a headlight": work that has an object of its own.
+        return not (after.opened_by in _JOINS_NEEDS and after.mentions[0].tag("action") and names_part(after))
 
     def _needs(self, h: Heard) -> str:
         s = self.s
@@ -324,7 +405,8 @@ class StatementRules(SayingRules, CorrectionRules):
         parts = [
             t
             for t in h.subjects
-            if any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)
+            if not self._ends_the_list(h)
+            and any(self._kin(t.component, f.component) or self._same_head(t, f.component) for f in s.focus)
         ]
         rest = [t for t in h.subjects if t not in parts]
         for f in s.focus if parts else ():
@@ -361,7 +443,7 @@ class StatementRules(SayingRules, CorrectionRules):
         if self.s.needing == c.sentence and self.s.needing_work:
             f.work = f.work or self.s.needing_work
         elif not f.severity:
-            f.severity.append("required")
+            f.severity.append(self.s.needs_are if self.s.needs_listed == c.sentence else "required")
             f.why.append(Why("severity", "say.so-needs", text))
         self._rest_on(f, self._chars(c))
 
@@ -371,6 +453,10 @@ class StatementRules(SayingRules, CorrectionRules):
         """Nothing is said of anything: a place to keep in force, a topic, or talk."""
         c, s, places = h.clause, self.s, h.places
         named = h.subjects or h.objects
+        if len(named) > 1 and "either" in self._folds(c.begin, named[0].mention.begin) and self._one_of_them(h, named):
+            return "say.one-of-them"
+        if len(named) == 1 and s.pending and all(_is_read_at_a_place(x) for x in s.pending):
+            return self._read_at_each(h, named)
         if named:
             if any(m.tag("vehicle") for m in c.mentions) and not s.topic:
                 self._aside(c, "chatter", "the vehicle")
@@ -385,6 +471,10 @@ class StatementRules(SayingRules, CorrectionRules):
                     self._rest_on(f, self._chars(c))
                 return "say.consequence"
             return self._name_topic(c, named, places)
+        if places.anything() and s.focus and self.words[c.begin].fold in _NOT_IT:
+            # "Sorry, inner, not outer".
+            self._aside(c, "chatter", "not that one")
+            return "aside.not-that"
         if places.anything() and c.opened_by != "=":
             walks = self.words[c.end - 1].fold == "first"
             if self._topic_is_open(c) and c.opened_by == "," and not walks:
@@ -418,6 +508,37 @@ class StatementRules(SayingRules, CorrectionRules):
             s.unit = "1/32 in"
         self._aside(c, "chatter")
         return "aside.nothing-said"
+
+    def _read_at_each(self, h: Heard, named: list[Subject]) -> str:
+        """ "LF 5 RF 5 LR 3 RR 3 pads": the readings before it, each at its place."""
+        pending, self.s.pending = self.s.pending, []
+        for earlier in pending:
+            self._say(replace(earlier, subjects=list(named)))
+            for f in self.s.focus:
+                self._rest_on(f, self._chars(h.clause))
+        return "say.read-before-naming"
+
+    def _one_of_them(self, h: Heard, named: list[Subject]) -> bool:
+        """ "Left front knocks, it's either the ball joint or the tie rod": one of them, and nobody knows which."""
+        s = self.s
+        faulty = [f for f in s.focus if f in s.recent and f.conditions]
+        if not s.pending and not faulty:
+            return False
+        self._drop_topic()
+        names = [self.v.components[t.component].name for t in named]
+        told_at = next((x.places for x in s.pending if x.places.groups), h.places)
+        targets = faulty or self._findings(named, h.places if h.places.groups else told_at)
+        for earlier in s.pending:
+            self._predicate(replace(earlier, places=PlacesSaid()), targets, [])
+            for f in targets:
+                self._rest_on(f, self._chars(earlier.clause))
+        s.pending = []
+        for f in targets:
+            f.verb = f.verb or "diagnose"
+            self._rest_on(f, self._chars(h.clause))
+        self.out.doubts.append(Doubt("component", f"Is it the {' or the '.join(names)}?", names, targets[0]))
+        self._focus_on(targets)
+        return True
 
     def _on_what_it_does(self, c: Clause, named: list[Subject], places: PlacesSaid) -> bool:
         """ "Sliding door roller flat-spotted, door drags": a word on what the fault does to the thing that the part is of."""
@@ -525,3 +646,7 @@ class StatementRules(SayingRules, CorrectionRules):
         if s.topic_span:
             s.topic_span = (s.topic_span[0], self._chars(c)[1])
         return "topic.place"
+
+
+def _is_read_at_a_place(h: Heard) -> bool:
+    return bool(h.quantities) and bool(h.places.groups) and not h.predicates

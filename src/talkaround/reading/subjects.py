@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from talkaround.reading.clauses import PREPOSITIONS, is_predicate, is_subject
 from talkaround.reading.places import implied, plural
 from talkaround.reading.state import Subject, WalkBase
-from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place
+from talkaround.reading.types import NOWHERE, Clause, Finding, Mention, Place, place_of_words
 
 _DETERMINERS = frozenset(
     "the a an this that my his her its some any our their these those new another other one each every both all two four "
@@ -111,6 +111,7 @@ class SubjectRules(WalkBase):
         for m in c.mentions:
             if id(m) in head_of:
                 near += [t.value for t in m.of("component")] or [t.value for t in m.of("short")][:4]
+        near = near or self._one_at_place_said(c)
         for a, b in list(zip(subjects, subjects[1:], strict=False)):
             between = set(self._folds(a.mention.end, b.mention.begin))
             if not between & _JOINS_A_LIST and b.mention.begin - a.mention.end >= 1:
@@ -272,6 +273,18 @@ class SubjectRules(WalkBase):
         if part is None:
             return subjects, context
         return [part], [fluid, *[t for t in context if t is not part]]
+
+    def _one_at_place_said(self, c: Clause) -> list[str]:
+        """ "Tie rods are tight, right outer has a torn boot": the outer one of what the talk is about."""
+        first = next((m for m in c.mentions if is_subject(m) or is_predicate(m)), None)
+        if first is None or first is c.mentions[0] or not self.s.focus:
+            return []
+        said = place_of_words(" ".join(m.value("place") or "" for m in c.mentions if m.begin < first.begin))
+        if not (said.depth or said.level) or self.s.focus[-1] not in self.s.recent:
+            return []
+        component = self.s.focus[-1].component
+        exact = self._refine(self._general(component), said)
+        return [exact] if exact != component else []
 
     # ----- shared names -------------------------------------------------------------------------------------------------
 

@@ -39,6 +39,7 @@ class Walk(StatementRules, DiscourseRules):
         self._say_why()
         self._hold_tallies_against_lines()
         self._ask_where_taken()
+        self._ask_whether_done()
         return self.out
 
     def _clause(self, c: Clause) -> str:
@@ -214,6 +215,20 @@ class Walk(StatementRules, DiscourseRules):
             if here and len(here) != wanted:
                 text = f"The note says {wanted} of the {name}, its lines say {len(here)}. Which ones?"
                 self.out.doubts.append(Doubt("side", text, [], here[0]))
+
+    def _ask_whether_done(self) -> None:
+        """ "The bearing is done" and no more: worn out as the trade says it, or the work is done."""
+        asked: set[str] = set()
+        for f, said in self.maybe_done:
+            if (
+                said not in asked
+                and f in self.out.findings
+                and len(f.conditions) == 1
+                and not (f.readings or f.verb or f.work or f.good)
+            ):
+                text = f"The note says “{said}”: worn out, or the work done?"
+                self.out.doubts.append(Doubt("understanding", text, ["worn out", "work done"], f))
+                asked.add(said)
 
 
 class _Said:
