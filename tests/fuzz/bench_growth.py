@@ -161,7 +161,7 @@ TEXTURES: dict[str, str] = {
 }  # fmt: skip
 
 
-def notes(words: list[str], size: int = 4_000) -> None:
+def notes(words: list[str], size: int = 2_000) -> None:
     vocabulary = load_vocabulary()
     for name, again in TEXTURES.items():
         if words and name not in words:
