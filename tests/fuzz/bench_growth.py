@@ -2,7 +2,8 @@
 
 ``patterns``: each regular expression of the program on texts made from it, one repeated part pumped and then a tail that
 does not fit, of n to 8 n characters. ``notes``: whole notes of bad texture, of n to 8 n characters; further words choose
-some of them. The exponent is that of a power of the length, fitted through the four times: 1 is linear, 2 is a square.
+some of them, and a number is n. The exponent is that of a power of the length, fitted through the four times: 1 is linear,
+2 is a square.
 """
 
 from __future__ import annotations
@@ -161,15 +162,17 @@ TEXTURES: dict[str, str] = {
 }  # fmt: skip
 
 
-def notes(words: list[str], size: int = 2_000) -> None:
+def notes(words: list[str], size: int) -> None:
     vocabulary = load_vocabulary()
-    for name, again in TEXTURES.items():
+    # All kinds of parts, which give as many lines.
+    every = " is worn. ".join(c.name for c in vocabulary.components.values())
+    for name, again in {**TEXTURES, "every part": every}.items():
         if words and name not in words:
             continue
         times, parts = [], []
         try:
             for n in (size, 2 * size, 4 * size, 8 * size):
-                text = ("tire " + again * (n // len(again)))[:n]
+                text = ("tire " + again * (n // len(again) + 1))[:n]
                 note = note_from_bytes(text.encode(), source="note", name="note", suffix=".txt")
                 signal.alarm(_TOO_LONG_S)
                 times.append((n, timed(lambda note=note: write_order(note, vocabulary=vocabulary))))  # type: ignore[misc]
@@ -192,7 +195,8 @@ def main() -> None:
     if "patterns" in asked:
         patterns()
     if "notes" in asked:
-        notes([a for a in asked if a not in ("patterns", "notes")])
+        sizes = [int(a) for a in asked if a.isdecimal()] or [2_000]
+        notes([a for a in asked if a not in ("patterns", "notes") and not a.isdecimal()], sizes[0])
 
 
 if __name__ == "__main__":
