@@ -20,14 +20,25 @@ import talkaround.intake
 import talkaround.order.written
 import talkaround.vocabulary.files
 from at_hand import Shop, Tab
+from project_notes import ROOT
 from seeds import seeds
 from sound_parts import need
 from talkaround.audit.places import PlaceError, rows_of
+from talkaround.bulk.notes import LINE_LIMIT
 from talkaround.bulk.rows import RowError, data_of_line
+from talkaround.desk import security
 from talkaround.desk.reader import Reader
 from talkaround.desk.security import FORM_LIMIT
 from talkaround.estimating import PriceFileError, read_prices
-from talkaround.intake import SOUND_LIMIT, NoteError, note_from_bytes, read_note, sound_file
+from talkaround.intake import (
+    NOTE_LIMIT,
+    SOUND_LIMIT,
+    UTTERANCES_LIMIT,
+    NoteError,
+    note_from_bytes,
+    read_note,
+    sound_file,
+)
 from talkaround.models import Exact, Model
 from talkaround.order.written import OrderError, order_from
 from talkaround.vocabulary import LexiconError, read_lexicon
@@ -172,6 +183,26 @@ def test_what_is_audited(tmp_path: Path, limit: Set, name: str) -> None:
     with pytest.raises(PlaceError) as caught:
         list(rows_of(str(orders), about if name == "ABOUT_LIMIT" else None))
     said(caught.value, str(about if name == "ABOUT_LIMIT" else orders), "is larger than", ".")
+
+
+def test_the_readme_tells_the_limits() -> None:
+    def mb(limit: int) -> str:
+        return f"{limit // 1_000_000} MB"
+
+    places, hearing, prices = talkaround.audit.places, talkaround.hearing.sound, talkaround.estimating.prices
+    rows = [
+        f"a note | {mb(NOTE_LIMIT)}; as a transcript {mb(NOTE_LIMIT * 10)} and {UTTERANCES_LIMIT:,} timed stretches",
+        f"a recording | {hearing.LONGEST_S // 3600} hours and {SOUND_LIMIT // 10**9} GB; {mb(security.SOUND_LIMIT)} where",
+        f"a file of your lexicon | {mb(FILE_LIMIT)} and {NAMES_LIMIT:,} texts, each of {PHRASE_LIMIT:,} characters",
+        f"a price file | {mb(prices.FILE_LIMIT)} and {prices.ROWS_LIMIT:,} rows",
+        f"an order that is read back | {mb(talkaround.order.written.ORDER_LIMIT)}",
+        f"a row of many notes | {mb(LINE_LIMIT)}",
+        f"{mb(places.JSON_LIMIT)} as one JSON file, {mb(places.ABOUT_LIMIT)} of CSV beside it",
+        f"a form of the desk | {mb(FORM_LIMIT)} and 200 fields",
+    ]
+    text = (ROOT / "README.md").read_text("utf-8")
+    for row in rows:
+        assert row in text
 
 
 # ----- the desk -------------------------------------------------------------------------------------------------------
