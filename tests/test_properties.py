@@ -137,6 +137,8 @@ def test_any_timed_transcript_gives_evidence_with_its_time(data: st.DataObject) 
         "tire" * 500,
         "left " * 400,
         "9" * 400,
+        "tire " + "7" * 5_000,
+        "9" * 400 + " and a half mm, " + "9" * 400 + " point 5, 3/" + "9" * 400,
         "1 " * 400,
         "a.b.c." * 100,
     ],

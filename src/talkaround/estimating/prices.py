@@ -155,7 +155,7 @@ def _add(prices: Prices, text: str, name: str, problems: list[str]) -> None:
         mend = "put what you filled in between the quotes"
         if re.search(r"=\s*\d+,\d", row):
             mend = 'write the number with a point and in quotes, such as "74.50"'
-        what = re.sub(r"\s*\(at .*\)$", "", str(error))
+        what = clipped(str(error).rpartition(" (at ")[0] or str(error), 200)
         problems.append(" ".join(f"{name}, line {line}: this is no TOML ({what}); {mend}.".split()))
         return
     except (RecursionError, ValueError):
@@ -284,7 +284,7 @@ def _number(file: _File, at: tuple[str, ...], value: object) -> Decimal | str:
         file.tell(at, f'"{shown}" has a comma', f'write "{plain}", or with a point "{point}", as meant')
     elif re.fullmatch(r"\d+,\d+", text):
         file.tell(at, f'"{shown}" has a comma', f'write it with a point: "{shown.replace(",", ".")}"')
-    elif (bare := re.sub(r"^[^\d.]+|[^\d.]+$", "", text)) != text and _NUMBER.fullmatch(bare):
+    elif (bare := re.sub(r"^[^\d.]+|(?<![^\d.])[^\d.]+$", "", text)) != text and _NUMBER.fullmatch(bare):
         file.tell(at, f'"{shown}" is more than a number', f'write "{bare}" alone; the currency stands under [terms]')
     elif re.fullmatch(r"\d+(\.\d+)?", text):
         file.tell(at, f'"{shown}" is too long', "nine digits before the point and six behind it are the most")

@@ -93,7 +93,7 @@ _CONDITIONS = {"unevenly-worn": "unevenly worn", "misadjusted": "out of adjustme
 
 # Control characters, which could move a terminal's cursor or break a file, and halves of surrogate pairs.
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
-_GAP = re.compile(r"[^\S\n\r]*[,;.:!?\-–—]?[^\S\n\r]*")
+_GAP = re.compile(r"[^\S\n\r]*+[,;.:!?\-–—]?[^\S\n\r]*+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -394,7 +394,7 @@ def position_words(position: Position, name: str = "", british: bool = False) ->
     if position.place:
         place = clean(position.place)
         # Several key=value words may stand side by side; anything else is shown as it stands.
-        keyed = re.split(r"[\s,;]+(?=[\w-]+=)", place.strip())
+        keyed = re.split(r"(?<![\s,;])[\s,;]++(?=[\w-]+=)", place.strip())
         words += [re.sub(r"[-_]", " ", key) + (f" {value}" if value else "") for key, _, value in
                   (part.partition("=") for part in keyed) if key]  # fmt: skip
     return ", ".join(words)

@@ -61,6 +61,8 @@ PREPOSITIONS = _BINDING - {
 PREDICATES = frozenset(
     "condition good severity action work same ruled-out not-inspected not-traced swap not-alone".split()
 )
+# Nobody says as many words in one clause; what is no speech must not be gone over as one.
+_LONGEST_CLAUSE = 200
 STARTERS = frozenset(
     "reported other-vehicle hypothetical general-remark correction taken-back not-inspected moving swap "
     "this-vehicle unconfirmed not-traced turn unmeasured unsure undecided arrived agreed".split()
@@ -123,6 +125,8 @@ def cut_clauses(
     while i < len(words):
         fold = words[i].fold
         item = items.get(i)
+        if i - current.begin >= _LONGEST_CLAUSE:
+            close(i)
         if item is None and fold in _HARD:
             if fold == "." and not _ends_sentence(words, i):
                 i += 1

@@ -18,6 +18,8 @@ from talkaround.reading.types import Doubt, Identifier, VehicleFacts
 from talkaround.reading.vins import find_vin
 from talkaround.vocabulary.folding import Word
 
+# A note has no more codes: what comes behind so many is left as words.
+_MOST_CODES = 200
 _PLATE = re.compile(
     r"\b(?:plate|reg|registration|rego|tag)(?: (?:is|no|number|#))*[: ]+"
     r"([A-Z]{1,3}[0-9]{1,4}[ -]?[A-Z]{0,3}|[A-Z0-9]{2,4}[ -][A-Z0-9]{2,4})\b"
@@ -61,6 +63,8 @@ def read_codes(text: str, words: list[Word]) -> Codes:
             out.doubts.append(Doubt("understanding", vin.question, list(vin.choices)))
     for find in (find_trouble_codes, find_dates, find_date_codes, find_sizes):
         for found in find(text, words):
+            if len(out.identifiers) >= _MOST_CODES:
+                break
             if not _overlaps(out.spans, found.begin, found.end):
                 out.identifiers.append(found)
                 out.spans.append((found.begin, found.end))

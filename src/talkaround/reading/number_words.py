@@ -17,6 +17,8 @@ ONES = {
 }
 TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}
 _OH = frozenset({"oh", "o"})
+# No reading has more digits, and a float keeps no more.
+_LONGEST = 15
 SCALES = {
     "thousand": 10**3, "grand": 10**3, "million": 10**6, "billion": 10**9, "trillion": 10**12, "quadrillion": 10**15,
 }  # fmt: skip
@@ -58,12 +60,14 @@ class Number(NamedTuple):
 
 def is_digits(fold: str) -> bool:
     """Whether a folded word is a number in plain digits (not a superscript or a circled one)."""
-    return fold.isascii() and (fold[:1].isdigit() or (fold[:1] == "." and fold[1:2].isdigit()))
+    return (
+        len(fold) <= _LONGEST and fold.isascii() and (fold[:1].isdigit() or (fold[:1] == "." and fold[1:2].isdigit()))
+    )
 
 
 def is_int(fold: str) -> bool:
     """Whether it is a whole number in plain digits, without sign or comma."""
-    return fold.isascii() and fold.isdigit()
+    return len(fold) <= _LONGEST and fold.isascii() and fold.isdigit()
 
 
 def is_oh(fold: str) -> bool:

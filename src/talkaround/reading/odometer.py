@@ -18,7 +18,7 @@ _SINCE = re.compile(
     r"[ ,]*(since|ago)\b| *(left(?! (front|rear|hand|side|upper|lower|inner|outer))|more|service|inspection|interval|rpm|"
     r"mi(les)? (service|inspection|since|ago|left)|mile (service|inspection))\b"
 )
-_LEADS_IN = re.compile(r"(^|[.\n,;] *|odo\w* *|mileage *|clock *|at *|is *|reads *|says *|shows *|sedan, *|with *)$")
+_LEADS_IN = re.compile(r"(^|[.\n,;] *|\bodo\w* *|mileage *|clock *|at *|is *|reads *|says *|shows *|sedan, *|with *)$")
 _DISTANCE = {"mile": "mi", "mi": "mi", "km": "km", "kilometer": "km", "k": "mi"}
 _NAMES = frozenset({"odometer", "odo", "mileage", "clock", "speedo"})
 _LEAST, _MOST = 100, 2_000_000

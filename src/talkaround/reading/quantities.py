@@ -120,7 +120,10 @@ def _rows(folds: list[str], quantities: list[Quantity]) -> list[Quantity]:
     k = 0
     while k < len(quantities):
         run = [quantities[k]]
-        while _is_single(run[-1]) and run[-1].unit is None and k + len(run) < len(quantities):
+        # A longer run is no row, so it is not followed to its end.
+        while (
+            _is_single(run[-1]) and run[-1].unit is None and k + len(run) < len(quantities) and len(run) <= _MOST_IN_ROW
+        ):
             after = quantities[k + len(run)]
             if not _is_single(after) or folds[run[-1].end : after.begin] not in ([], [","], ["and"], [",", "and"]):
                 break

@@ -38,6 +38,8 @@ _NARROW_UNITS = frozenset({"quart", "L", "clicks", "deg"})
 _HEAT = frozenset({"boil", "boiling", "boiled", "freeze", "freezing", "protected"})
 # The name of a quantity stands this many words before its number at most.
 _NAMED_WITHIN = 5
+# And a unit that is said once for a whole sentence this many: nobody keeps it in mind for longer.
+_UNIT_WITHIN = 200
 
 
 class ReadingRules(PlaceRules):
@@ -127,13 +129,14 @@ class ReadingRules(PlaceRules):
         """ "Tires psi LF 32 RF 33": a unit that stands by itself earlier in the sentence is that of all its numbers."""
         at = bisect_right(self.clauses, q.begin, key=lambda c: c.begin) - 1
         for c in reversed(self.clauses[: at + 1]):
-            if c.sentence != self.clauses[at].sentence:
+            if c.sentence != self.clauses[at].sentence or q.begin - c.end > _UNIT_WITHIN:
                 break
             for k in range(min(c.end, q.begin) - 1, c.begin - 1, -1):
                 fold = self.words[k].fold
                 unit = self.v.unit_phrases.get((fold,))
-                loose = fold not in _NO_UNIT_ALONE and not any(x.begin <= k < x.end for x in c.quantities)
-                if unit and loose and self._measured_in(component, unit):
+                if not unit or fold in _NO_UNIT_ALONE or any(x.begin <= k < x.end for x in c.quantities):
+                    continue
+                if self._measured_in(component, unit):
                     return unit
         return None
 

@@ -9,7 +9,7 @@ from functools import cache
 
 from talkaround.vocabulary.files import shipped_folder
 
-_QUOTED = re.compile("(“[^”]*”)")
+_QUOTED = re.compile("(“[^“”]*”)")
 
 
 class British:

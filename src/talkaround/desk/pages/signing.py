@@ -18,7 +18,7 @@ from talkaround.output import SUFFIXES, in_words, render
 router = APIRouter(include_in_schema=False)
 
 _MEDIA = {"json": "application/json", "csv": "text/csv; charset=utf-8", "html": "text/html; charset=utf-8"}
-_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
+_STYLE = re.compile(r"<style>([^<]*)</style>")
 
 
 @router.get("/orders/{order_id}/sign")
