@@ -23,6 +23,7 @@ Spot = tuple[Place, list[Why]]
 AT_THE_WHEELS = frozenset("brakes air-brakes suspension steering tires-and-wheels driveline running-gear".split())
 
 
+_SIDE_WITHIN = 3
 # "Needs four tires", "order me four shocks".
 _NEEDS = frozenset("need want order me us quote fit rec recommend suggest replace".split())
 
@@ -77,6 +78,9 @@ class PlaceRules(PlaceWords):
         base = s.place.other_side() if other else self._here() if places.this_side else s.place
         if groups:
             return [spot for g in groups for spot in self._places_at(t, g, base, places, axes)]
+        both_here = self._both_here(t, base, places, axes)
+        if both_here:
+            return [(place, [_why("place.this-side", _was_at(base))]) for place in both_here]
         if places.both or places.neither:
             return [(place, []) for place in self._both(t, base, places, axes)]
         pointed = places.this_side or places.other_side
@@ -166,6 +170,20 @@ class PlaceRules(PlaceWords):
         if "axle" in axes:
             return [Place(axle) for axle in ("front", "rear")]
         return [NOWHERE]
+
+    def _both_here(self, t: Subject, base: Place, places: PlacesSaid, axes: set[str]) -> list[Place]:
+        """ "Both ball joints over here": the upper and the lower one; "both calipers on this side": front and rear."""
+        if not (
+            places.both and places.this_side and base.side and t.plural and self._word(t.mention.begin - 1) == "both"
+        ):
+            return []
+        kinds = [implied(self.v.components[o]) for o in self.v.kinds.get(t.component, ())]
+        if {"upper", "lower"} <= {k.level for k in kinds}:
+            return [base._replace(level=level) for level in ("upper", "lower")]
+        if {"inner", "outer"} <= {k.depth for k in kinds}:
+            return [base._replace(depth=depth) for depth in ("inner", "outer")]
+        on_a_side = "side" in self._folds(t.mention.end, t.mention.end + _SIDE_WITHIN)
+        return [Place(axle, base.side) for axle in ("front", "rear")] if on_a_side and {"axle", "side"} <= axes else []
 
     def _spoke_of_both_sides(self, axle: str | None) -> bool:
         return {"left", "right"} <= {f.place.side for f in self.s.recent if f.place.axle == axle}

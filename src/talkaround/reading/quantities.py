@@ -34,6 +34,8 @@ _NO = frozenset({"no", "not", "nothing"})
 _NO_UNIT_BEFORE = frozenset({"in", "second", "32", "foot", "minute", "f", "c", "deg", "pound", "mill", "mil", "bar"})
 _NEGATIVE = ("minus", "negative")
 _MOST_IN_ROW = 16
+_ADDED_UP = (["that", "make"], ["which", "make"])
+_MOST_ADDED_UP = 8
 # No other word begins a number of any kind, or a place that goes by a number; most of a note's words are others.
 _BEGINS = frozenset({*BEGINS_NO_READING, *BEGINS_PLACE, *_NEGATIVE})
 _LEAST_PSI, _MOST_PSI = 15, 150
@@ -197,6 +199,10 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     number = number_at(folds, i)
     if number is None:
         return None
+    if folds[max(0, i - 2) : i] in _ADDED_UP and number.value in range(1, _MOST_ADDED_UP + 1):
+        # "So that makes two shocks".
+        if _unit_of(words, folds, number, vocabulary) is None:
+            return Quantity(start, number.end, (number.value,), None, counts=True)
     if is_int(folds[i]) and number.end == i + 1 and _is_ordinal(words, folds, i):
         return Quantity(start, i + 2, (number.value,), None, counts=True)
     if number.of_inch and _is_share(folds, number.end):

@@ -117,7 +117,8 @@ class SayingRules(PredicateRules):
 
     def _is_elsewhere(self, f: Finding, h: Heard) -> bool:
         """ "Need two front struts and a pair of rear shocks": what is named at another place is no part for this one."""
-        return all(clash(g, f.place) for g in h.places.complete())
+        # Upper and lower are of one corner.
+        return all(clash(Place(g.axle, g.side), f.place) for g in h.places.complete())
 
     def _bulb_of_lamp(self, subjects: list[Subject]) -> None:
         """ "Low beam is out, bulb's blown": the lamp just said to be out becomes its bulb, one finding and not two."""
