@@ -199,10 +199,10 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
     number = number_at(folds, i)
     if number is None:
         return None
-    if folds[max(0, i - 2) : i] in _ADDED_UP and number.value in range(1, _MOST_ADDED_UP + 1):
+    adds_up = folds[max(0, i - 2) : i] in _ADDED_UP and number.value in range(1, _MOST_ADDED_UP + 1)
+    if adds_up and _unit_of(words, folds, number, vocabulary) is None:
         # "So that makes two shocks".
-        if _unit_of(words, folds, number, vocabulary) is None:
-            return Quantity(start, number.end, (number.value,), None, counts=True)
+        return Quantity(start, number.end, (number.value,), None, counts=True)
     if is_int(folds[i]) and number.end == i + 1 and _is_ordinal(words, folds, i):
         return Quantity(start, i + 2, (number.value,), None, counts=True)
     if number.of_inch and _is_share(folds, number.end):
