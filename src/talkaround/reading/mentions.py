@@ -46,7 +46,7 @@ def find_mentions(
         used[n.begin : n.end] = [True] * (n.end - n.begin)
     candidates.sort(key=lambda c: (c[0] - c[1], min([_RANK.get(t.kind, 4) for t in c[2]]), c[0]))
     for begin, end, tags in candidates:
-        if True in used[begin:end]:
+        if True in used[begin:end] or (end - begin > 1 and _goes_on_to(words, end, vocabulary)):
             continue
         if any(in_number[begin:end]) and not _may_take_number(tags, in_number, begin, end):
             continue
@@ -62,6 +62,19 @@ def find_mentions(
         if place is not None and not _right_as_adverb(place, words):
             settled.append(_all_right(place, settled[-1] if settled else None, words))
     return settled
+
+
+_TO_A_PLACE = frozenset("the on at over to onto for and".split())
+
+
+def _goes_on_to(words: list[Word], end: int, vocabulary: Vocabulary) -> bool:
+    """ "Rotors are good now the rear pads": with its "now" the talk goes on to another place."""
+    if words[end - 1].fold != "now":
+        return False
+    k = end
+    while k < len(words) and words[k].fold in _TO_A_PLACE:
+        k += 1
+    return k < len(words) and any(t.kind == "place" for t in vocabulary.phrases.get((words[k].fold,), ()))
 
 
 _AFTER_ADVERB = frozenset(

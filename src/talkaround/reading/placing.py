@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import takewhile
 
 from talkaround.reading.place_words import PlaceWords
 from talkaround.reading.places import CORNERS, PlacesSaid, axes_of, implied
@@ -99,7 +100,8 @@ class PlaceRules(PlaceWords):
             carried = Place(carried.axle)
         if t.plural and not carried.side:
             by_corner = {"axle", "side"} <= axes and not (t.component == "tire" and self.duals)
-            if by_corner and not carried.axle and self._all_of(t) and self._both_by_plural(t, Place("front")):
+            of_all = self._all_of(t) if not carried.axle else not (s.kept or pointed) and self._spoke_of_both_axles(t)
+            if by_corner and of_all and self._both_by_plural(t, Place("front")):
                 four = [_why("place.all-of-them", "all of them were spoken of")]
                 return [(place, four) for place in CORNERS]
             if "side" in axes and not pointed and self._both_by_plural(t, carried):
@@ -184,6 +186,13 @@ class PlaceRules(PlaceWords):
             return [base._replace(depth=depth) for depth in ("inner", "outer")]
         on_a_side = "side" in self._folds(t.mention.end, t.mention.end + _SIDE_WITHIN)
         return [Place(axle, base.side) for axle in ("front", "rear")] if on_a_side and {"axle", "side"} <= axes else []
+
+    def _spoke_of_both_axles(self, t: Subject) -> bool:
+        """ "Front pads 7, rears 6, hoses good": what was just said of one part at both ends holds for the next."""
+        last = self.s.recent[-1].component if self.s.recent else ""
+        run = list(takewhile(lambda f: f.component == last, reversed(self.s.recent)))
+        alike = last and self.v.components[last].system == self.v.components[t.component].system
+        return bool(alike) and {"front", "rear"} <= {f.place.axle for f in run}
 
     def _spoke_of_both_sides(self, axle: str | None) -> bool:
         return {"left", "right"} <= {f.place.side for f in self.s.recent if f.place.axle == axle}
