@@ -32,7 +32,7 @@ RUNS = {
     "test": (
         "",
         "tests/desk/test_openapi.py tests/desk/test_pages.py tests/audit tests/bulk tests/standards "
-        "tests/order tests/intake tests/test_cli.py tests/test_properties.py",
+        "tests/order tests/estimating tests/intake tests/test_cli.py tests/test_properties.py",
     ),
     "reference": (
         "pint breame num2words vininfo hypothesis",

@@ -153,12 +153,24 @@ def period_of(day: date | None, period: str) -> str:
 # ----- one row --------------------------------------------------------------------------------------------------------
 
 
+class _Counted(NamedTuple):
+    """An order that counts, with who wrote it and when; ``number`` is its row."""
+
+    order: RepairOrder
+    number: int
+    name: str
+    technician: str
+    shop: str
+    day: date | None
+
+    @property
+    def date(self) -> str:
+        return self.day.isoformat() if self.day else ""
+
+
 def _count(tally: Tally, row: Row, number: int, points: Points, asked: Asked) -> None:
-    technician, shop = _text(row.get("technician")), _text(row.get("shop"))
-    day = _day(row.get("date"))
-    if asked.technicians and technician not in asked.technicians or asked.shops and shop not in asked.shops:
-        return
-    if (asked.first or asked.last) and (day is None or not (asked.first or day) <= day <= (asked.last or day)):
+    technician, shop, day = _text(row.get("technician")), _text(row.get("shop")), _day(row.get("date"))
+    if not _is_asked_for(technician, shop, day, asked):
         return
     try:
         order = order_of(row, points.vocabulary)
@@ -167,6 +179,7 @@ def _count(tally: Tally, row: Row, number: int, points: Points, asked: Asked) ->
         tally.troubles = [*tally.troubles, str(trouble)][:_EXAMPLES]
         return
     name = _text(row.get("id")) or order.note.name or f"row {number + 1}"
+    o = _Counted(order, number, name, technician, shop, day)
     tally.orders[technician, shop] += 1
     tally.undated += day is None
     if day is not None:
@@ -174,39 +187,58 @@ def _count(tally: Tally, row: Row, number: int, points: Points, asked: Asked) ->
     written = Written(order, points, vin=bool(row.get("vin")), odometer=row.get("odometer") is not None)
     lines = [x for x in order.lines if not asked.systems or x.component.system in asked.systems]
     tally.lines += len(lines)
-    occasions = [o for o in points.of(written) if not asked.systems or o.system in asked.systems]
-    period, after = period_of(day, asked.period), bool(asked.since and day and day >= asked.since)
-    score: dict[str, list[int]] = {}
-    for o in occasions:
-        for counts in (
-            tally.shares.setdefault(Key(technician, shop, period, after, o.system, o.point), [0, 0]),
-            score.setdefault(o.point, [0, 0]),
-        ):
-            counts[0] += o.met
-            counts[1] += 1
-        if not o.met:
-            held = tally.examples.get((technician, o.point), [])
+    occasions = [x for x in points.of(written) if not asked.systems or x.system in asked.systems]
+    _count_occasions(tally, o, occasions, asked)
+    _count_score(tally, o, occasions, points)
+    _count_agreement(tally, technician, lines)
+    if asked.sample:
+        sampled = Sampled(order=name, date=o.date, technician=technician, shop=shop, text=order.note.text)
+        _draw(tally.drawn, (-_draw_of(asked.seed, number, name), number, sampled), asked.sample)
+    tally.visits += _visits(row, o, lines)
+
+
+def _is_asked_for(technician: str, shop: str, day: date | None, asked: Asked) -> bool:
+    if asked.technicians and technician not in asked.technicians or asked.shops and shop not in asked.shops:
+        return False
+    if not (asked.first or asked.last):
+        return True
+    return day is not None and (asked.first or day) <= day <= (asked.last or day)
+
+
+def _count_occasions(tally: Tally, o: _Counted, occasions: Iterable[Occasion], asked: Asked) -> None:
+    period, after = period_of(o.day, asked.period), bool(asked.since and o.day and o.day >= asked.since)
+    for x in occasions:
+        counts = tally.shares.setdefault(Key(o.technician, o.shop, period, after, x.system, x.point), [0, 0])
+        counts[0] += x.met
+        counts[1] += 1
+        if not x.met:
+            held = tally.examples.get((o.technician, x.point), [])
             # One an order is kept, the first.
-            if all(row != number for _, row, _ in held):
-                example = (day.isoformat() if day else "", number, _example(o, order, name, technician, day))
-                tally.examples[technician, o.point] = _latest([*held, example])
-        if o.said:
-            tally.empty_words[o.said] += 1
+            if all(row != o.number for _, row, _ in held):
+                tally.examples[o.technician, x.point] = _latest([*held, (o.date, o.number, _example(x, o))])
+        if x.said:
+            tally.empty_words[x.said] += 1
+
+
+def _count_score(tally: Tally, o: _Counted, occasions: Iterable[Occasion], points: Points) -> None:
+    """The weighted share of points that the order keeps; an order on which no point was due has none."""
+    score: dict[str, list[int]] = {}
+    for x in occasions:
+        counts = score.setdefault(x.point, [0, 0])
+        counts[0] += x.met
+        counts[1] += 1
     if score:
         weights = {p: points.points[p].weight for p in score}
         kept = sum(weights[p] * met / due for p, (met, due) in score.items()) / sum(weights.values())
-        sums = tally.scores.setdefault((technician, shop), [0, 0, 0])
-        tally.scores[technician, shop] = [sums[0] + 1, sums[1] + kept, sums[2] + kept * kept]
+        sums = tally.scores.setdefault((o.technician, o.shop), [0, 0, 0])
+        tally.scores[o.technician, o.shop] = [sums[0] + 1, sums[1] + kept, sums[2] + kept * kept]
+
+
+def _count_agreement(tally: Tally, technician: str, lines: Iterable[Line]) -> None:
     for line in lines:
         if line.severity_said and line.severity_by_book:
             table = tally.agreement.setdefault(technician, [0] * len(SEVERITIES) ** 2)
             table[SEVERITIES.index(line.severity_said) * len(SEVERITIES) + SEVERITIES.index(line.severity_by_book)] += 1
-    if asked.sample:
-        sampled = Sampled(
-            order=name, date=day.isoformat() if day else "", technician=technician, shop=shop, text=order.note.text
-        )
-        _draw(tally.drawn, (-_draw_of(asked.seed, number, name), number, sampled), asked.sample)
-    tally.visits += _visits(row, number, name, day, order, lines)
 
 
 class _Unreadable(Exception):
@@ -235,9 +267,9 @@ def order_of(row: Row, vocabulary: Vocabulary) -> RepairOrder:
         raise _Unreadable(f"{where}: {error}") from None
 
 
-def _example(o: Occasion, order: RepairOrder, name: str, technician: str, day: date | None) -> Example:
-    words = " ".join(order.note.text[o.begin : o.end].split())
-    return Example(order=name, date=day.isoformat() if day else "", who=technician, words=words[:160])
+def _example(x: Occasion, o: _Counted) -> Example:
+    words = " ".join(o.order.note.text[x.begin : x.end].split())
+    return Example(order=o.name, date=o.date, who=o.technician, words=words[:160])
 
 
 def _latest(examples: list[tuple[str, int, Example]]) -> list[tuple[str, int, Example]]:
@@ -263,15 +295,14 @@ def _draw(drawn: list[tuple[int, int, Sampled]], candidate: tuple[int, int, Samp
 # ----- visits ---------------------------------------------------------------------------------------------------------
 
 
-def _visits(row: Row, number: int, name: str, day: date | None, order: RepairOrder, lines: list[Line]) -> list[Visit]:
-    known = order.vehicle
+def _visits(row: Row, o: _Counted, lines: list[Line]) -> list[Visit]:
+    known = o.order.vehicle
     vin = _text(row.get("vin")) or (known.vin if known else None)
     plate = _text(row.get("plate")) or (known.plate if known else None)
     vehicle = f"VIN {vin.upper()}" if vin else f"plate {plate.upper()}" if plate else ""
-    if not vehicle or day is None:
+    if not vehicle or o.day is None:
         return []
-    miles = _miles(row, order)
-    at = (vehicle, day, number, name, miles)
+    at = (vehicle, o.day, o.number, o.name, _miles(row, o.order))
     return [_visit(at, x) for x in lines] or [Visit(*at, "", "", "", "", "", 4, "", "", None, "")]
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -388,6 +388,7 @@ def file_of(parts: list[tuple[Decimal, bool]], labor: list[Decimal], terms: str)
     return "\n".join([terms, "[other_parts]", *rows, "[other_labor]", *work])
 
 
+@settings(deadline=None)
 @given(PRICES, st.lists(AMOUNT, max_size=5), AMOUNT, st.sampled_from(["once", "each-row"]),
        st.sampled_from(["half-up", "half-even", "up", "down"]), st.randoms())  # fmt: skip
 def test_the_total_is_its_parts_and_no_order_of_rows_changes_it(
