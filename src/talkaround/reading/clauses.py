@@ -163,6 +163,9 @@ def cut_clauses(
             close(i + 1, fold)
             i += 1
             continue
+        if item is None and fold in _I_DID and _said(current) and _acts_next(words, items, i):
+            # "... rotors look fine i cleaned the slides".
+            close(i)
         if item is None and fold == "there" and _there_is(words, i) and _said(current):
             # "... are good at eight there's play in the tie rod".
             close(i)
@@ -209,6 +212,16 @@ def cut_clauses(
         i += 1
     close(len(words))
     return clauses
+
+
+_I_DID = frozenset({"i", "ive", "we", "weve"})
+
+
+def _acts_next(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
+    behind = items.get(i + 1)
+    if not isinstance(behind, Mention) or _wants_more(words[i - 1].fold):
+        return False
+    return any(t.more == "done" for t in behind.of("action"))
 
 
 def _there_is(words: list[Word], i: int) -> bool:
@@ -442,9 +455,10 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             led_by = words[m.begin - 1].fold if m.begin > current.begin else ""
-            return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
-                k
-            ].fold not in ("it", "them", "that", "already", "em", "those")
+            object_said = {"it", "them", "that", "already", "em", "those"} & {w.fold for w in words[m.begin : m.end]}
+            return not object_said and led_by not in (
+                "need", "be", "get", "want", "it", "them", "is", "are", "was",
+            )  # fmt: skip
         if done is not None and done.more == "need" and words[k].fold in _COUNTS:
             # "I'll need four tires", but "struts leak, needs two tires are fine".
             other = any(is_subject(x) for x in current.mentions)
@@ -621,7 +635,7 @@ _WANTS_NOUN = frozenset({"wrong", "a", "an", "the", "another"})
 
 def _fault_leads(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
     """ "Oil leak o/s driveshaft seal": a typed line that opens with the fault names its part behind it."""
-    if current.begin and words[current.begin - 1].fold != "\n" or current.quantities:
+    if current.begin and words[current.begin - 1].fold not in _HARD or current.quantities:
         return False
     alone = all(x.tag("condition", "place", "degree") and not is_subject(x) for x in current.mentions)
     k = m.begin

@@ -89,7 +89,7 @@ class PlaceRules(PlaceWords):
         carried = self._carried(t, base, pointed)
         if t.plural and self._needs_four(t) and not pointed:
             carried = NOWHERE
-        by_side = t.plural and carried.side and self._both_by_plural(t, carried)
+        by_side = t.plural and carried.side and carried.axle and self._both_by_plural(t, carried)
         if by_side and not (s.kept or pointed) and self._spoke_of_both_sides(carried.axle):
             # "Left front pads 3 mm, right front 3 mm, rotors have a lip".
             carried = Place(carried.axle)
