@@ -269,7 +269,7 @@ def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], c
     side = place.end == comma and any(t.value in _SIDES for t in place.tags) and not is_subject(place)
     side = side and words[place.begin].fold not in PREPOSITIONS
     after = items.get(comma + 1)
-    named = isinstance(after, Mention) and is_subject(after)
+    named = isinstance(after, Mention) and is_subject(after) or words[comma + 1].fold == "one"
     return side and named and verdict.end == place.begin and is_predicate(verdict) and not is_subject(verdict)
 
 
@@ -612,6 +612,13 @@ def _opens(
     ):
         # "The offside rear isn't, handbrake cable's stretched": the negation is all that was said.
         return True
+    if not punctuated and _behind_unknown_verdict(words, current, m):
+        return True
+    if last is not None and last.tag("good") and last.end == m.begin and words[m.begin].fold in ("need", "want"):
+        # "Strut mounts are fine needs an alignment": what is fine needs nothing.
+        return True
+    if _trails_its_reading(words, items, current, m):
+        return True
     if not _said(current) or _is_left_over(words, current, m) or _places_of_one_noun(words, items, current, m.begin):
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
@@ -660,6 +667,27 @@ def _other_side_said(current: Clause, m: Mention) -> bool:
 
 
 _AXLES = frozenset({"front", "rear"})
+
+
+def _behind_unknown_verdict(words: list[Word], current: Clause, m: Mention) -> bool:
+    """ "Left rear bearing is rallying right rear is quiet": what was said of the first is lost, and is not the second's."""
+    part = current.mentions[-1] if current.mentions else None
+    if part is None or not is_subject(part) or not m.tag("place") or is_subject(m) or m.end + 1 >= len(words):
+        return False
+    if not any(x.tag("place") for x in current.mentions) or m.begin - part.end < 2 or words[part.end].fold not in _IS:
+        return False
+    lost = words[m.begin - 1].fold
+    says = _IS.intersection(w.fold for w in words[m.end : m.end + 2])
+    return bool(says) and lost.isalpha() and lost not in _BINDING | _DETERMINERS | _TRANSITIVE | _AND
+
+
+def _trails_its_reading(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
+    """ "Pads front 3 mm rear, ...": each place leads its number, so the last one's is missing."""
+    if not m.tag("place") or is_subject(m) or not current.quantities or current.quantities[-1].end != m.begin:
+        return False
+    led = [x for x in current.mentions if x.tag("place") and x.end == current.quantities[-1].begin]
+    other = bool(led) and {led[0].value("place"), m.value("place")} in ({"front", "rear"}, {"left", "right"})
+    return other and m.end < len(words) and words[m.end].fold == ","
 
 
 def _number_led_row(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
