@@ -419,16 +419,22 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             ruled_out = covered.get(m.begin - 1)
             if ruled_out is not None and ruled_out.tag("negation"):
                 return False
-            if lead_word in _DETERMINERS - {"no"} or lead_word in (
-                "with",
-                "has",
-                "got",
-                "of",
-                "have",
-                "for",
-                "real",
-                "very",
-                "one",
+            lead_is = m.begin > current.begin and _plural(words[m.begin - 1])
+            if (
+                lead_word in _DETERMINERS - {"no"}
+                and not (lead_word == "that" and lead_is)
+                or lead_word
+                in (
+                    "with",
+                    "has",
+                    "got",
+                    "of",
+                    "have",
+                    "for",
+                    "real",
+                    "very",
+                    "one",
+                )
             ):
                 return True
         if m.value("work") in ("declined", "ordered", "wrong-part") and all(

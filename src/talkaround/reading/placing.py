@@ -231,6 +231,9 @@ class PlaceRules(PlaceWords):
         if axle in ("front", "rear") and not axes & {"axle", "side"} and axle != own.axle:
             axle = None
         side = None if place.side == "center" and "side" not in axes else place.side
+        if comp.kind == "fluid" and not axes:
+            # "Brake fluid ok, PS ...": a fluid is in one place.
+            side = None
         level = place.level if "level" in axes or own.level else None
         has_depth = "depth" in axes or own.depth or (self.duals and component.endswith("tire"))
         depth = place.depth if has_depth else None
