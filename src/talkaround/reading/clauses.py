@@ -163,6 +163,9 @@ def cut_clauses(
             close(i + 1, fold)
             i += 1
             continue
+        if item is None and fold in _I_DID and _said(current) and _acts_next(words, items, i):
+            # "... rotors look fine i cleaned the slides".
+            close(i)
         if item is None and fold == "there" and _there_is(words, i) and _said(current):
             # "... are good at eight there's play in the tie rod".
             close(i)
@@ -211,6 +214,16 @@ def cut_clauses(
     return clauses
 
 
+_I_DID = frozenset({"i", "ive", "we", "weve"})
+
+
+def _acts_next(words: list[Word], items: dict[int, Mention | Quantity], i: int) -> bool:
+    behind = items.get(i + 1)
+    if not isinstance(behind, Mention) or _wants_more(words[i - 1].fold):
+        return False
+    return any(t.more == "done" for t in behind.of("action"))
+
+
 def _there_is(words: list[Word], i: int) -> bool:
     if i and _wants_more(words[i - 1].fold):
         return False
@@ -256,7 +269,7 @@ def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], c
     side = place.end == comma and any(t.value in _SIDES for t in place.tags) and not is_subject(place)
     side = side and words[place.begin].fold not in PREPOSITIONS
     after = items.get(comma + 1)
-    named = isinstance(after, Mention) and is_subject(after)
+    named = isinstance(after, Mention) and is_subject(after) or words[comma + 1].fold == "one"
     return side and named and verdict.end == place.begin and is_predicate(verdict) and not is_subject(verdict)
 
 
@@ -406,16 +419,22 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             ruled_out = covered.get(m.begin - 1)
             if ruled_out is not None and ruled_out.tag("negation"):
                 return False
-            if lead_word in _DETERMINERS - {"no"} or lead_word in (
-                "with",
-                "has",
-                "got",
-                "of",
-                "have",
-                "for",
-                "real",
-                "very",
-                "one",
+            lead_is = m.begin > current.begin and _plural(words[m.begin - 1])
+            if (
+                lead_word in _DETERMINERS - {"no"}
+                and not (lead_word == "that" and lead_is)
+                or lead_word
+                in (
+                    "with",
+                    "has",
+                    "got",
+                    "of",
+                    "have",
+                    "for",
+                    "real",
+                    "very",
+                    "one",
+                )
             ):
                 return True
         if m.value("work") in ("declined", "ordered", "wrong-part") and all(
@@ -442,9 +461,10 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
         done = m.tag("action")
         if done is not None and done.more == "done" and not m.tag("severity"):
             led_by = words[m.begin - 1].fold if m.begin > current.begin else ""
-            return led_by not in ("need", "be", "get", "want", "it", "them", "is", "are", "was") and words[
-                k
-            ].fold not in ("it", "them", "that", "already", "em", "those")
+            object_said = {"it", "them", "that", "already", "em", "those"} & {w.fold for w in words[m.begin : m.end]}
+            return not object_said and led_by not in (
+                "need", "be", "get", "want", "it", "them", "is", "are", "was",
+            )  # fmt: skip
         if done is not None and done.more == "need" and words[k].fold in _COUNTS:
             # "I'll need four tires", but "struts leak, needs two tires are fine".
             other = any(is_subject(x) for x in current.mentions)
@@ -598,6 +618,13 @@ def _opens(
     ):
         # "The offside rear isn't, handbrake cable's stretched": the negation is all that was said.
         return True
+    if not punctuated and _behind_unknown_verdict(words, current, m):
+        return True
+    if last is not None and last.tag("good") and last.end == m.begin and words[m.begin].fold in ("need", "want"):
+        # "Strut mounts are fine needs an alignment": what is fine needs nothing.
+        return True
+    if _trails_its_reading(words, items, current, m):
+        return True
     if not _said(current) or _is_left_over(words, current, m) or _places_of_one_noun(words, items, current, m.begin):
         return False
     if not punctuated and last is not None and _second_corner(items, last, m):
@@ -621,7 +648,7 @@ _WANTS_NOUN = frozenset({"wrong", "a", "an", "the", "another"})
 
 def _fault_leads(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
     """ "Oil leak o/s driveshaft seal": a typed line that opens with the fault names its part behind it."""
-    if current.begin and words[current.begin - 1].fold != "\n" or current.quantities:
+    if current.begin and words[current.begin - 1].fold not in _HARD or current.quantities:
         return False
     alone = all(x.tag("condition", "place", "degree") and not is_subject(x) for x in current.mentions)
     k = m.begin
@@ -646,6 +673,27 @@ def _other_side_said(current: Clause, m: Mention) -> bool:
 
 
 _AXLES = frozenset({"front", "rear"})
+
+
+def _behind_unknown_verdict(words: list[Word], current: Clause, m: Mention) -> bool:
+    """ "Left rear bearing is rallying right rear is quiet": what was said of the first is lost, and is not the second's."""
+    part = current.mentions[-1] if current.mentions else None
+    if part is None or not is_subject(part) or not m.tag("place") or is_subject(m) or m.end + 1 >= len(words):
+        return False
+    if not any(x.tag("place") for x in current.mentions) or m.begin - part.end < 2 or words[part.end].fold not in _IS:
+        return False
+    lost = words[m.begin - 1].fold
+    says = _IS.intersection(w.fold for w in words[m.end : m.end + 2])
+    return bool(says) and lost.isalpha() and lost not in _BINDING | _DETERMINERS | _TRANSITIVE | _AND
+
+
+def _trails_its_reading(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:
+    """ "Pads front 3 mm rear, ...": each place leads its number, so the last one's is missing."""
+    if not m.tag("place") or is_subject(m) or not current.quantities or current.quantities[-1].end != m.begin:
+        return False
+    led = [x for x in current.mentions if x.tag("place") and x.end == current.quantities[-1].begin]
+    other = bool(led) and {led[0].value("place"), m.value("place")} in ({"front", "rear"}, {"left", "right"})
+    return other and m.end < len(words) and words[m.end].fold == ","
 
 
 def _number_led_row(words: list[Word], items: dict[int, Mention | Quantity], current: Clause, m: Mention) -> bool:

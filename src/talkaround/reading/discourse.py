@@ -8,7 +8,7 @@ looked at are set aside, and so is what follows in the sentence. Rules: ``report
 
 from __future__ import annotations
 
-from talkaround.reading.clauses import has_predicate, kinds_in, names_part
+from talkaround.reading.clauses import PREPOSITIONS, has_predicate, kinds_in, names_part
 from talkaround.reading.corrections import CorrectionRules
 from talkaround.reading.places import PlacesSaid
 from talkaround.reading.state import ASIDE_MODES
@@ -25,6 +25,9 @@ _ASKING = frozenset(
 _ASKING_WHAT_IS = frozenset("do does did is are was were has have isnt arent doesnt dont any".split())
 _YES = frozenset("yes yeah yep yup aye y".split())
 _NO = frozenset("no nope nah none negative n".split())
+# "None." is two words with its full stop.
+_ANSWER_ALONE = 2
+_BOX = frozenset({":", "-"})
 # Words about a report that say nothing of the vehicle, and marks.
 _REPORT_FRAME = frozenset("that this is was it the a his her their what which as and so . , : ; ! - — \n".split(" "))
 _OWN = frozenset({"i", "they", "theyre", "it", "its"})
@@ -137,7 +140,10 @@ class DiscourseRules(CorrectionRules):
         if names_part(c) and length > (_LONG_REPORT if self.punctuated else _REPORT_RUNS):
             return False
         first = c.mentions[0] if c.mentions else None
-        turns = first is not None and (first.tag("filler", "moving", "turn") is not None or self._names_corner(first))
+        # "Says the door on the left quits": a place that says where is no turn of the talk.
+        where = first is not None and self.words[first.begin].fold in PREPOSITIONS and not names_part(c)
+        corner = first is not None and self._names_corner(first) and not where
+        turns = first is not None and (first.tag("filler", "moving", "turn") is not None or corner)
         if turns and not self.punctuated and length > _SHORT_REPORT:
             return False
         return not (c.opened_by == "but" and names_part(c))
@@ -188,9 +194,15 @@ class DiscourseRules(CorrectionRules):
     def _answer(self, c: Clause) -> tuple[Clause, bool] | None:
         """ "Leaking? Not that I can see.": the clause that answers, and whether with yes."""
         after = self.clauses[c.number + 1] if c.number + 1 < len(self.clauses) else None
-        if after is None or after.line != c.line or self.words[c.end - 1].fold != "?":
+        if after is None or after.line != c.line:
             return None
         said = self.words[after.begin].fold
+        if self.words[c.end - 1].fold in _BOX:
+            # "Leaks: none": a box of a list, answered in a word.
+            alone = after.end - after.begin <= _ANSWER_ALONE and said in _NO and not names_part(c)
+            return (after, False) if alone and "condition" in kinds_in(c) else None
+        if self.words[c.end - 1].fold != "?":
+            return None
         if said in _YES:
             return after, True
         first = self.starts.get(after.begin)
@@ -212,6 +224,10 @@ class DiscourseRules(CorrectionRules):
         if yes:
             return None
         self.denied.add(c.number)
+        if self.words[c.end - 1].fold in _BOX:
+            # Of no part that was named before it.
+            self._aside(c, "chatter")
+            return "answer.given"
         return self._not_safe(c) if "safe" in has else None
 
     def _given(self, c: Clause) -> str | None:
@@ -219,9 +235,10 @@ class DiscourseRules(CorrectionRules):
         if has_predicate(c) or names_part(c) or c.quantities:
             c.mentions = [m for m in c.mentions if m.begin > c.begin or not m.tag("negation")]
             return None
-        for f in self.s.focus:
+        box = self.words[c.begin - 1].fold in _BOX
+        for f in self.s.focus if not box else ():
             self._rest_on(f, self._chars(c))
-        if not self.s.focus:
+        if box or not self.s.focus:
             self._aside(c, "chatter")
         return "answer.given"
 
@@ -250,7 +267,8 @@ class DiscourseRules(CorrectionRules):
         """Whether the clause says something of this vehicle although it has a cue of another mode."""
         if kind == "history":
             # "15K since last oil change, due": the past is only the reason.
-            return c.sentence in self.due_in or ("work" in has and not names_part(c))
+            told_first = "condition" in has and names_part(c) and not self._cue_first(c, kind)
+            return c.sentence in self.due_in or ("work" in has and not names_part(c)) or told_first
         if kind == "hypothetical":
             late = bool(self.s.focus) and "condition" in has and not self._cue_first(c, kind)
             return late or ("severity" in has and not names_part(c))

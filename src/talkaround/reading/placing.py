@@ -94,7 +94,7 @@ class PlaceRules(PlaceWords):
         carried = self._carried(t, base, pointed)
         if t.plural and self._needs_four(t) and not pointed:
             carried = NOWHERE
-        by_side = t.plural and carried.side and self._both_by_plural(t, carried)
+        by_side = t.plural and carried.side and carried.axle and self._both_by_plural(t, carried)
         if by_side and not (s.kept or pointed) and self._spoke_of_both_sides(carried.axle):
             # "Left front pads 3 mm, right front 3 mm, rotors have a lip".
             carried = Place(carried.axle)
@@ -258,6 +258,9 @@ class PlaceRules(PlaceWords):
         if axle in ("front", "rear") and not axes & {"axle", "side"} and axle != own.axle:
             axle = None
         side = None if place.side == "center" and "side" not in axes else place.side
+        if comp.kind == "fluid" and not axes:
+            # "Brake fluid ok, PS ...": a fluid is in one place.
+            side = None
         level = place.level if "level" in axes or own.level else None
         has_depth = "depth" in axes or own.depth or (self.duals and component.endswith("tire"))
         depth = place.depth if has_depth else None

@@ -111,13 +111,16 @@ class PredicateRules(DeliveryRules):
                 f.verb = verb
             if work:
                 self._set_work(f, work)
-            if (
-                (verb == "replace" or severity)
-                and len(acting) == 1
-                and _PAIR & set(self._folds(h.clause.begin, h.clause.end))
-            ):
-                # "Left shock is leaking, replace the pair": two are bought, one failed.
-                f.quantity = 2
+            pair = _PAIR & set(self._folds(h.clause.begin, h.clause.end))
+            if (verb == "replace" or severity) and len(acting) == 1 and pair:
+                twin = self._twin_just_read(f)
+                if twin is not None:
+                    # "LF 3/32 RF 3/32 replace both".
+                    twin.verb, twin.severity = twin.verb or verb, twin.severity or list(severity)
+                    self._rest_on(twin, self._chars(h.clause))
+                else:
+                    # "Left shock is leaking, replace the pair": two are bought, one failed.
+                    f.quantity = 2
             if parts:
                 f.part = self._part_for(f, parts, "served" in h.has) or f.part
                 if f.verb is None and verb is None and (severity or "served" in h.has):
@@ -126,6 +129,12 @@ class PredicateRules(DeliveryRules):
             if "not-alone" in h.has and served_as and f.part is None:
                 f.part = served_as[0].part
         self._bind_readings(h.clause, targets, h.quantities)
+
+    def _twin_just_read(self, f: Finding) -> Finding | None:
+        """The other one of the pair, where it was just read or found at fault as well."""
+        other = f.place.other_side()
+        twins = (x for x in self.s.recent if x.component == f.component and x.place == other and other.side)
+        return next((x for x in twins if x.readings or x.conditions), None)
 
     def _add_denied_good(self, h: Heard, conditions: list[Said], severity: list[str]) -> None:
         """ "Washer working? No.", "brakes ok? no": it does not work, or something is wrong with it."""
@@ -419,8 +428,9 @@ class PredicateRules(DeliveryRules):
     def _work(self, c: Clause, form: str | None, comp: Component) -> str | None:
         """What became of the work: done, ordered, declined, or the wrong part came."""
         said = [t.value for m in c.mentions for t in m.of("work")]
+        past = any(m.tag("history") for m in c.mentions)
         for value in ("wrong-part", "declined", "ordered"):
-            if value in said:
+            if value in said and not (past and value == "declined"):
                 return value
         if form == "done":
             return "done"

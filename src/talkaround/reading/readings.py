@@ -25,7 +25,7 @@ _NOT_COUNTED = frozenset(
 _BEFORE_NO_READING = frozenset(
     "need quote put do want bay type grade number no # dot of other these those next first last id any which this that "
     "recommend suggest advise rec adv order replace fit install "
-    "the another code".split()
+    "the another code slip shift upshift downshift gear flare".split()
 )
 _BOUNDS = frozenset({"below", "under", "over", "above", "than"})
 # Names of units that are as often something else.

@@ -166,6 +166,8 @@ class SayingRules(PredicateRules):
         if h.subjects:
             others = self._the_others(h) if len(h.subjects) == 1 and not places.anything() else []
             return (others, "say.the-rest") if others else (self._of_subjects(h), "say.subject")
+        if not h.places.anything() and self._equals_a_part(h.clause):
+            return [], "say.before-naming"
         rest = self._the_rest() if "rest" in h.has and not places.anything() else []
         if rest:
             return rest, "say.the-rest"
@@ -433,7 +435,8 @@ class SayingRules(PredicateRules):
     def _equals_a_part(self, c: Clause) -> bool:
         """ "Rear noise = right rear wheel bearing": the mark tells where what was noticed comes from."""
         after = self._next_in_sentence(c)
-        return self.words[c.end - 1].fold in ("=", ">") and after is not None and names_part(after)
+        marks = ("=", ">", ":") if all(m.tag("condition") for m in c.mentions) else ("=", ">")
+        return self.words[c.end - 1].fold in marks and after is not None and names_part(after)
 
     def _named_at_the_end(self, c: Clause) -> bool:
         """ "LF 5 RF 5 LR 3 RR 3 pads": places with a number each, and what was read there named behind them all."""

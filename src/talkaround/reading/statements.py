@@ -464,7 +464,7 @@ class StatementRules(SayingRules, CorrectionRules):
             if all(self._lead(c, t.mention) in _NOT_IT for t in named) and s.focus:
                 self._aside(c, "chatter", "not that one")
                 return "aside.not-that"
-            if s.pending and h.subjects and self._says_what_it_is(c):
+            if s.pending and h.subjects and (self._says_what_it_is(c) or self._equals_a_part(s.pending[-1].clause)):
                 return self._say(h)
             if self._on_what_it_does(c, named, places):
                 for f in s.focus:

@@ -93,12 +93,19 @@ class Walk(StatementRules, DiscourseRules):
             s.place = NOWHERE
         if new_line and not indented:
             s.unit = None
+            if self._heads_a_line(c):
+                # "Under: exhaust hanger missing": no longer at the corner of the line before.
+                s.place, s.heading, s.kept, s.walk_side = NOWHERE, NOWHERE, False, None
         s.line, s.sentence = c.line, c.sentence
         s.recent, s.named, s.pending = [], [], []
         if s.focus or s.supposed_in < c.sentence - 1:
             s.supposed = []
         if s.mode and s.mode_until < c.sentence:
             s.mode = None
+
+    def _heads_a_line(self, c: Clause) -> bool:
+        named = any(m.tag("place", "component", "short") for m in c.mentions)
+        return self.words[c.end - 1].fold == ":" and not named and not self.talk
 
     def _is_indented(self, c: Clause) -> bool:
         """Whether the clause starts a line that stands under the one before it."""
