@@ -1,9 +1,9 @@
-"""How time grows with bad input: ``python tests/fuzz/bench_growth.py [patterns] [notes] [WORD...]`` prints figures.
+"""How time grows with bad input: ``python tests/fuzz/bench_growth.py [patterns] [inputs] [notes] [WORD...]`` prints figures.
 
 ``patterns``: each regular expression of the program on texts made from it, one repeated part pumped and then a tail that
-does not fit, of n to 8 n characters. ``notes``: whole notes of bad texture, of n to 8 n characters; further words choose
-some of them, and a number is n. The exponent is that of a power of the length, fitted through the four times: 1 is linear,
-2 is a square.
+does not fit, of n to 8 n characters. ``inputs``: transcripts, price files, lexicon files and orders of n to 8 n rows.
+``notes``: whole notes of bad texture, of n to 8 n characters; further words choose some of them, and a number is n. The
+exponent is that of a power of the length, fitted through the four times: 1 is linear, 2 is a square.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import math
 import re
 import signal
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -21,9 +22,13 @@ from typing import Any
 sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parent.parent)]
 
 from patterns import Found, all_patterns  # noqa: E402
+from talkaround.estimating import PriceFileError, read_prices  # noqa: E402
 from talkaround.intake import NoteError, note_from_bytes  # noqa: E402
+from talkaround.models import Note  # noqa: E402
+from talkaround.order.written import order_from  # noqa: E402
+from talkaround.output import render  # noqa: E402
 from talkaround.pipeline import write_order  # noqa: E402
-from talkaround.vocabulary import load_vocabulary  # noqa: E402
+from talkaround.vocabulary import LexiconError, load_vocabulary, read_lexicon  # noqa: E402
 
 _QUICK_S = 0.002
 """What takes less at the full length cannot be timed, and need not be."""
@@ -189,11 +194,85 @@ def notes(words: list[str], size: int) -> None:
         print(f"  {name:22} n^{grows:.2f}  {' '.join(parts)} s at {size} to {8 * size} characters{mark}", flush=True)
 
 
+# ----- other inputs ---------------------------------------------------------------------------------------------------
+
+
+def _order(n: int) -> str:
+    held = write_order(note_of("Left front tire is at 3/32, replace it. Horn works."), vocabulary=load_vocabulary())
+    lines = [held.lines[0].model_copy(update={"number": k + 1}) for k in range(n)]
+    return held.model_copy(update={"lines": lines, "questions": [], "parts": [], "jobs": []}).model_dump_json()
+
+
+def note_of(text: str, suffix: str = ".txt") -> Note:
+    return note_from_bytes(text.encode(), source="note", name="note", suffix=suffix)
+
+
+def _in_folder(name: str, text: str, read: Callable[[Path], object]) -> Callable[[], object]:
+    path = Path(tempfile.mkdtemp(prefix="talkaround-growth-")) / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, "utf-8")
+    return lambda: read(path)
+
+
+def _lexicon_of(path: Path) -> object:
+    told: list[LexiconError] = []
+    return read_lexicon(path.parent, told.append)
+
+
+def inputs() -> Iterator[tuple[str, int, Callable[[int], Callable[[], object]]]]:
+    """Each with the least number of rows, and what reads so many."""
+    cue = "00:00:01,000 --> 00:00:02,000\ntire <b is <c worn\n\n"
+    word = '{"word": " tire", "start": 1, "end": 2},'
+    yield "cues", 2_000, lambda n: lambda: note_of(cue * n, ".srt")
+    yield "cues of one line", 2_000, lambda n: lambda: note_of(cue.strip() + " <c &#" * n, ".srt")
+    yield "timed words", 2_000, lambda n: lambda: note_of("[" + word * n + word[:-1] + "]", ".json")
+    for name, file, head, row in (
+        ("prices", "p.toml", "[parts]\n", "a{} = 1\n"),
+        ("prices, all wrong", "p.toml", "[parts]\n", 'a{} = "x"\n'),
+        ("spellings", "spelling.toml", "[shorthand]\n", "zq{} = 'tire'\n"),
+        ("names", "places.toml", "[left]\nnames = [\n", '"zq{}",\n'),
+        ("names to drop, none there", "places.toml", "[left]\ndrop = [\n", '"zq{}",\n'),
+        ("tables of nothing", "conditions.toml", "", "[zq{}]\nx = 1\n"),
+    ):
+        yield name, 1_000, _reading(file, head, row)
+    for format in ("html", "markdown", "csv"):
+        yield f"order as {format}", 100, lambda n, format=format: _rendered(_order(n), format)  # type: ignore[misc]
+
+
+def _reading(file: str, head: str, row: str) -> Callable[[int], Callable[[], object]]:
+    read = _priced if file == "p.toml" else _lexicon_of
+    end = "]\n" if head.endswith("[\n") else ""
+    return lambda n: _in_folder(file, head + "".join(row.format(k) for k in range(n)) + end, read)
+
+
+def _priced(path: Path) -> object:
+    try:
+        return read_prices([path])
+    except PriceFileError as error:
+        return error
+
+
+def _rendered(order: str, format: str) -> Callable[[], object]:
+    return lambda: render(order_from(order), format)
+
+
+def other_inputs(words: list[str]) -> None:
+    for name, size, made in inputs():
+        if words and name not in words:
+            continue
+        times = [(n, timed(made(n))) for n in (size, 2 * size, 4 * size, 8 * size)]
+        mark = "  <--" if exponent(times) > _LINEAR and times[-1][1] > 0.2 else ""
+        told = " ".join(f"{t:.2f}" for _, t in times)
+        print(f"  {name:28} n^{exponent(times):.2f}  {told} s at {size} to {8 * size} rows{mark}", flush=True)
+
+
 def main() -> None:
     signal.signal(signal.SIGALRM, _over)
-    asked = sys.argv[1:] or ["patterns", "notes"]
+    asked = sys.argv[1:] or ["patterns", "inputs", "notes"]
     if "patterns" in asked:
         patterns()
+    if "inputs" in asked:
+        other_inputs([a for a in asked if a != "inputs"])
     if "notes" in asked:
         sizes = [int(a) for a in asked if a.isdecimal()] or [2_000]
         notes([a for a in asked if a not in ("patterns", "notes") and not a.isdecimal()], sizes[0])

@@ -18,7 +18,7 @@ from talkaround.models import Note
 from talkaround.order.written import OrderError, order_from
 from talkaround.output import render
 from talkaround.pipeline import write_order
-from talkaround.vocabulary import load_vocabulary
+from talkaround.vocabulary import LexiconError, load_vocabulary, read_lexicon
 from targets import an_order
 
 
@@ -107,6 +107,15 @@ def test_the_line_of_a_price_is_counted_as_other_programs_count_it(tmp_path: Pat
     path.write_text('[shop]\nname = "a\u2028b\u2028c"\n[parts]\n"brake-pad" = "none"\n', "utf-8")
     with pytest.raises(PriceFileError, match=r"prices.toml, line 4: parts.brake-pad.price: "):
         read_prices([path])
+
+
+def test_of_endless_mistakes_in_a_lexicon_file_the_first_are_told(tmp_path: Path) -> None:
+    path = Folder(tmp_path).write("conditions.toml", "".join(f"[zq{n}]\nx = 1\n" for n in range(5_000)))
+    told: list[LexiconError] = []
+    read_lexicon(tmp_path, told.append)
+    assert len(told) == 201 and {e.path for e in told} == {str(path)}
+    assert told[0].line == 1 and "[zq0] 'names' is missing" in str(told[0])
+    assert str(told[-1]).endswith("more than 200 mistakes; mend those before it first")
 
 
 def test_quotes_that_are_not_closed_are_shown_as_they_are() -> None:

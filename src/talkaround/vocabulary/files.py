@@ -26,6 +26,8 @@ KNOWN = (
 )  # fmt: skip
 FILE_LIMIT = 2_000_000
 """Bytes that a lexicon file may have; the largest that is shipped has a twentieth of it."""
+MOST_TOLD = 200
+"""Mistakes in one file that are told one by one."""
 NAMES_LIMIT = 50_000
 """Texts that a lexicon file may hold, keys among them."""
 # Keys of a shop's table that say what becomes of the one below it.
@@ -205,11 +207,26 @@ class Reader:
     """
 
     def __init__(self, folders: list[Path], tell: Tell = refuse):
-        self.folders, self.tell = folders, tell
+        self.folders, self._tell = folders, tell
+        self._told: dict[str, int] = {}
         self.off: dict[str, dict[str, dict[str, Any]]] = {}
         """What was switched off: by file, id and table."""
         self.same: Callable[[str], Any] = str.casefold
         """What two texts must have in common to be one name; the folding, once the spelling is read."""
+
+    def tell(self, error: LexiconError) -> None:
+        """Tell a problem; of one file so many, and then that there are more."""
+        told = self._told[error.path] = self._told.get(error.path, 0) + 1
+        if told == MOST_TOLD + 1:
+            error = LexiconError(
+                error.path, error.line, f"more than {MOST_TOLD} mistakes", "mend those before it first"
+            )
+        if told <= MOST_TOLD + 1:
+            self._tell(error)
+
+    def _is_enough(self, path: Path) -> bool:
+        """Whether more problems of a file need not be looked for: each is looked up in it, and among all names."""
+        return self._told.get(str(path), 0) > MOST_TOLD
 
     def parse(self, path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         """What the file says of itself and its records by id; empty where it is broken, which was told."""
@@ -260,6 +277,8 @@ class Reader:
             try:
                 out.append(entry._replace(record=model.model_validate(table)))
             except ValidationError as e:
+                if self._is_enough(path):
+                    continue
                 for error in _problems(entry, e, model, [k for k in laid if k != key] if len(sources) == 1 else []):
                     self.tell(error)
         return out
@@ -281,6 +300,8 @@ class Reader:
                 for word, stands_for in table.items():
                     if word == _DROP and isinstance(stands_for, list):
                         for dropped in stands_for:
+                            if self._is_enough(path):
+                                break
                             if known.pop(str(dropped), None) is None:
                                 line = line_of(text, name, word)
                                 problem = f"[{name}] drops {dropped!r}, which is not in it"
@@ -343,6 +364,8 @@ class Reader:
             base = {**base, "names": [base["name"], *base.get("names", [])]}
         said = {self.same(n) for n in _texts(table)}
         for name in wanted:
+            if self._is_enough(source.path):
+                break
             fold = self.same(name)
             if fold in said:
                 wrong(f"drops {name!r} and names it too", "keep one of the two")
