@@ -81,6 +81,7 @@ RULES = {
     "say.needs-listed": "heads a list of what is needed",
     "say.so-needs": "named among what is needed",
     "component.in-focus": "the words do not name the part; the note was still speaking of it",
+    "component.pads-by-words": "no part is named; what is said at an axle is said of brake pads only",
     "component.tires-by-reading": "no part is named; readings at wheel positions are the tread",
     "good.new": "the note says that it is new",
     "ruled-out.not-it": "the note says that the fault is not there",

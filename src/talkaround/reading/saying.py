@@ -18,6 +18,9 @@ from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, P
 
 _JOINS = frozenset({"and", "&", "+", "/", "plus"})
 _ALIGNMENT = "wheel-alignment"
+_PADS = "brake-pad"
+# Clauses back in which brakes were spoken of.
+_BRAKES_BACK = 4
 
 
 class SayingRules(PredicateRules):
@@ -405,6 +408,13 @@ class SayingRules(PredicateRules):
                 f.not_traced = True
                 self.from_nowhere.append(f)
             return rule
+        text = self._like_pads(h)
+        if text:
+            h.subjects = [_unnamed(_PADS, c.begin, True)]
+            rule = self._say(h)
+            for f in self.s.focus:
+                f.why.append(Why("component", "component.pads-by-words", text))
+            return rule
         lost = condition and c.end - c.begin > 1 and "pronoun" not in h.has
         if any(m.value("severity") == "unsafe" for m in h.predicates) and c.number not in self.denied:
             # "I wouldn't drive this thing", and no part named yet: too grave to be lost as talk.
@@ -415,6 +425,20 @@ class SayingRules(PredicateRules):
             )
         self._aside(c, "not-understood" if lost else "chatter")
         return "aside.no-subject"
+
+    def _like_pads(self, h: Heard) -> str:
+        """Why what is said with no part named is said of brake pads: worn to the metal, or as thick as they are; or nothing."""
+        c = h.clause
+        if _PADS not in self.v.components or not h.places.groups or not any(g.axle or g.side for g in h.places.groups):
+            return ""
+        negated = self._negated(c, h.places)
+        if any(m.value("severity") == "metal" and m.begin not in negated for m in h.predicates):
+            return "no part is named; what wears to the metal is the pads"
+        lately = [m for x in self.clauses[max(0, c.number - _BRAKES_BACK) : c.number] for m in x.mentions]
+        of_brakes = any(self.v.components[t.value].system == "brakes" for m in lately for t in m.of("component"))
+        if of_brakes and h.quantities and all(q.unit == "mm" for q in h.quantities):
+            return "no part is named; millimeters at an axle, where brakes are spoken of, are the pads"
+        return ""
 
     def _names_later(self, c: Clause) -> bool:
         """Whether a later clause of the sentence points back with "that" or "this" and a part's name."""
