@@ -58,3 +58,27 @@ def test_where_somebody_says_it_is_is_still_his_word(vocabulary: Vocabulary) -> 
     order = write_order(Note(name="box", text=text), vocabulary=vocabulary)
     assert {x.component.id for x in order.lines} == {"brake-hose", "brake-fluid"}
     assert [c.symptoms for c in order.concerns] == [["quits"]]
+
+
+def test_the_heading_of_a_section_has_not_got_the_fault(vocabulary: Vocabulary) -> None:
+    lines = _lines("SUSPENSION: LR air spring, the rearward one, is cracked at the bead.", vocabulary)
+    assert [x.component.id for x in lines] == ["air-spring"]
+
+
+def test_the_tire_itself_is_the_one_just_read(vocabulary: Vocabulary) -> None:
+    text = (
+        "left front tire four on the inside edge and seven on the outside toe is out on the front so it needs an "
+        "alignment the tire itself can ride for now just watch it right rear tire is at eight thirty seconds"
+    )
+    tires = {
+        (x.position.axle, x.position.side): x.severity for x in _lines(text, vocabulary) if x.component.id == "tire"
+    }
+    assert tires == {("front", "left"): "monitor", ("rear", "right"): "good"}
+
+
+def test_what_is_taken_care_of_is_not_the_next_part(vocabulary: Vocabulary) -> None:
+    text = (
+        "lug nuts on the left front were loose i torqued that wheel to a hundred and five foot pounds that's taken care "
+        "of rear drive unit left axle seal is seeping just damp watch it next time charge port door is fine"
+    )
+    assert not {x.component.id for x in _lines(text, vocabulary)} & {"drive-unit"}

@@ -469,6 +469,9 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             # "I'll need four tires", but "struts leak, needs two tires are fine".
             other = any(is_subject(x) for x in current.mentions)
             return not other or (punctuated and not _IS.intersection(w.fold for w in words[begin : begin + 4]))
+        if m.value("work") == "done" and words[k].fold == "of" and not punctuated:
+            # "That's taken care of rear drive unit ..."
+            return False
         if m.tag("good") and m.end - m.begin > 1 and words[k].fold == "new":
             # "The belt looks like new coolant tests at ..."
             return False

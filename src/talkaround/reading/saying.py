@@ -223,6 +223,9 @@ class SayingRules(PredicateRules):
 
     def _of_subjects(self, h: Heard) -> list[Finding]:
         s = self.s
+        itself = self._itself(h)
+        if itself is not None:
+            return [itself]
         heading = s.topic_places if self._topic_is_open(h.clause) and self._kin_of_topic(h.subjects) else None
         if heading is None:
             return self._findings(h.subjects, h.places)
@@ -233,6 +236,15 @@ class SayingRules(PredicateRules):
             for f in targets:
                 f.place = self._fit(f.component, groups[0].over(f.place))
         return targets
+
+    def _itself(self, h: Heard) -> Finding | None:
+        """ "Toe is out, needs an alignment, the tire itself can ride": the one spoken of a moment ago."""
+        if len(h.subjects) != 1 or h.subjects[0].plural or h.places.anything():
+            return None
+        t = h.subjects[0]
+        if self._word(t.mention.end) != "itself":
+            return None
+        return next((f for f in reversed(self.out.findings[-6:]) if f.component == t.component and f.spans), None)
 
     def _next_place_trails(self, h: Heard) -> bool:
         """ "Axle two right lining: three eighths, that's good axle three left ...": behind the verdict, the next place."""

@@ -616,7 +616,11 @@ class StatementRules(SayingRules, CorrectionRules):
             self._drop_topic()
             s.topic, s.topic_span = named, (begin, end)
         else:
-            s.topic = named if self._kin_of_topic(named) else s.topic + named
+            # "SUSPENSION: LR air spring, ...": the heading of a section is no part of its list.
+            section = self.words[c.begin - 1].fold == ":" and all(
+                self.v.components[t.component].kind == "system" for t in s.topic
+            )
+            s.topic = named if section or self._kin_of_topic(named) else s.topic + named
             s.topic_span = (open_since, end)
         s.topic_sentence = c.sentence
         s.topic_places = places if places.anything() else None
