@@ -93,8 +93,8 @@ def _named_lines(order: RepairOrder) -> Iterator[tuple[str, Iterable[int]]]:
     yield from (("parts", row.lines) for row in order.parts)
     yield from (("jobs", job.lines) for job in order.jobs)
     if order.estimate:
-        yield from (("estimate.parts", row.lines) for row in order.estimate.parts)
-        yield from (("estimate.labor", row.lines) for row in order.estimate.labor)
+        yield from (("parts of the estimate", row.lines) for row in order.estimate.parts)
+        yield from (("labor of the estimate", row.lines) for row in order.estimate.labor)
 
 
 __all__ = ["ORDER_LIMIT", "OrderError", "order_from"]
