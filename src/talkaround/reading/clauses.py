@@ -481,12 +481,23 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
     return words[k].fold in PREPOSITIONS
 
 
+def _is_read_there(words: list[Word], items: dict[int, Mention | Quantity], m: Mention) -> bool:
+    """Whether a place is followed by "is" or "are" and a number."""
+    k = m.end
+    if k >= len(words) or words[k].fold not in _IS:
+        return False
+    while k < len(words) and words[k].fold in _BEFORE_NUMBER:
+        k += 1
+    return isinstance(items.get(k), Quantity)
+
+
 def _orders(words: list[Word], m: Mention) -> bool:
     """ "Order me two", "grab us a set of": said to somebody, and so a statement of its own."""
     return m.tag("action") is not None and m.end - m.begin > 2 and words[m.begin + 1].fold in ("me", "us")
 
 
 _IS = frozenset("is are was were look has have".split())
+_BEFORE_NUMBER = _IS | frozenset("at about around only just roughly like".split())
 _COUNTS = frozenset("two three four some a an 2 3 4".split())
 _HAVE = frozenset({"ive", "weve", "have", "has", "hes", "shes"})
 # Who did it and when, before a verb that has its object behind it.
@@ -590,6 +601,9 @@ def _opens(
     ):
         return True
     if not punctuated and (m.value("place") == "reset" or m.tag("turn")):
+        return True
+    if m.tag("place") and current.quantities and _is_read_there(words, items, m):
+        # "Fronts are five thirty-seconds rears are about four".
         return True
     if (
         m.tag("place")

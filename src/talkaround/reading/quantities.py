@@ -34,6 +34,8 @@ _NO = frozenset({"no", "not", "nothing"})
 _NO_UNIT_BEFORE = frozenset({"in", "second", "32", "foot", "minute", "f", "c", "deg", "pound", "mill", "mil", "bar"})
 _NEGATIVE = ("minus", "negative")
 _MOST_IN_ROW = 16
+# Behind these "left" is what remains, and no side.
+_ENDS_IT = frozenset(["", ",", ".", ";", "\n", "on", "in", "and", "so", "but"])
 _ADDED_UP = (["that", "make"], ["which", "make"])
 _MOST_ADDED_UP = 8
 # No other word begins a number of any kind, or a place that goes by a number; most of a note's words are others.
@@ -198,7 +200,7 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         sign, i = -1, i + 1
     number = number_at(folds, i)
     if number is None:
-        return None
+        return _half(folds, i)
     adds_up = folds[max(0, i - 2) : i] in _ADDED_UP and number.value in range(1, _MOST_ADDED_UP + 1)
     if adds_up and _unit_of(words, folds, number, vocabulary) is None:
         # "So that makes two shocks".
@@ -240,6 +242,17 @@ def _quantity_at(words: list[Word], folds: list[str], i: int, vocabulary: Vocabu
         only=bool({"only", "just"} & set(folds[max(0, start - 2) : start])),
         bound=_bound(folds, start),
     )
+
+
+def _half(folds: list[str], i: int) -> Quantity | None:
+    """ "Pads are about half", "half left": so much of what there was when new."""
+    behind = word(folds, i + 1)
+    if folds[i] != "half" or behind in ("of", "way", "a", "an", "past", "to", "turn", "worn", "gone", "full", "tank"):
+        return None
+    left_over = behind in ("remaining", "life") or (behind == "left" and word(folds, i + 2) in _ENDS_IT)
+    if not left_over and word(folds, i - 1) not in ("about", "at", "around", "roughly"):
+        return None
+    return Quantity(i, i + 1 + left_over, (50.0,), "%")
 
 
 def _is_ordinal(words: list[Word], folds: list[str], i: int) -> bool:

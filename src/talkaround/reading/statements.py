@@ -627,9 +627,19 @@ class StatementRules(SayingRules, CorrectionRules):
         if len(named) == 1:
             s.header = self.v.components[named[0].component].system
         if places.anything():
-            self._move(places, keep=False)
+            self._move(places, keep=self._heads_a_section(c, named))
         s.unit = self._unit_of_heading(c) or s.unit
         return "topic.named"
+
+    def _heads_a_section(self, c: Clause, named: list[Subject]) -> bool:
+        """ "Front suspension: ...": a place with a system and no more holds for what stands below."""
+        of_a_system = len(named) == 1 and self.v.components[named[0].component].kind == "system"
+        last = self.words[c.end - 1].fold
+        return (
+            of_a_system
+            and not c.opened_by
+            and (last in (":", "\n") or (last == "." and self._next_in_sentence(c) is None))
+        )
 
     def _place_topic(self, c: Clause, places: PlacesSaid) -> str:
         """ "Lower ball joint, left front": the place of the topic just named."""
