@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from talkaround.amounts import amount
 from talkaround.models import Condition, Line, Measurement, Steering
+from talkaround.reading.types import LAMP_LIT
 from talkaround.vocabulary import Vocabulary
 from talkaround.vocabulary.british import British
 
@@ -101,6 +102,8 @@ class Sentences:
             return self._sentence(words + (f",{self._measured(line, at=' at')}" if line.measurements else ""))
         if line.measurements:
             return self._sentence(f"{the_part}{self._measured(line)}")
+        if any(b.rule == LAMP_LIT for b in line.because):
+            return self._sentence(f"{the_part} {verb[1 if line.work == 'done' else 0]} lit")
         return "" if line.work in ("done", "wrong-part") else f"What was found at {_small(the_part)} is not noted."
 
     def _measured(self, line: Line, *, good: bool = False, at: str = "") -> str:

@@ -18,7 +18,7 @@ from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.predicates import WORKING
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
+from talkaround.reading.types import LAMP_LIT, NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 _JOINS = _JOINS_NEEDS | {"or", "nor"}
@@ -30,6 +30,15 @@ _IS = frozenset("is are was were does do did has have".split())
 _SAY_NO_PART = frozenset("all of them they the is are was were and so but everything every one it four both".split())
 _LEVELS = frozenset({"required", "suggested", "advised"})
 _WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
+_WARNING_LAMP = "warning-lamp"
+_LIT = frozenset("lit illuminated flashing flash blinking blink glowing".split())
+_BEFORE_LIT = frozenset(
+    "is are was were has have been came come stay stayed keep still just also intermittently".split()
+)
+_BEHIND_ON = frozenset(
+    "with during while again as and for solid steady at all now code when but so after since due in the dash constantly permanently".split()
+) | {",", ".", ";", "-", "\n", "(", "!"}
+_STOPS = frozenset(",.;\n")
 _AT_ALL = frozenset("at all on the either side whatsoever".split())
 
 
@@ -97,6 +106,8 @@ class StatementRules(SayingRules, CorrectionRules):
             return twin
         if self._none_works(h):
             return "say.none-works"
+        if self._warns(h):
+            return LAMP_LIT
         if self._limit_alone(h):
             return "say.limit-named"
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
@@ -127,6 +138,34 @@ class StatementRules(SayingRules, CorrectionRules):
         for f in targets:
             f.conditions.append(Said("inoperative"))
             f.why.append(Why("conditions", "say.none-works", "the note says that there is none, so it does not work"))
+            self._rest_on(f, self._chars(c))
+        self._focus_on(targets)
+        return True
+
+    def _warns(self, h: Heard) -> bool:
+        """ "ABS light is on", "no warning lights": a lit lamp is no fault of its own, but tells of one to be looked for."""
+        c = h.clause
+        if h.objects or len(h.subjects) != 1:
+            return False
+        t = h.subjects[0]
+        if _WARNING_LAMP not in (t.component, self.v.components[t.component].kind_of):
+            return False
+        k = t.mention.end
+        while self._word(k, until=c.end) in _BEFORE_LIT:
+            k += 1
+        said, behind = self._word(k, until=c.end), self._word(k + 1, until=c.end)
+        lit = said in _LIT or (said == "on" and (behind in _BEHIND_ON or not behind))
+        none = self._lead(c, t.mention) == "no" and (lit or not said or said in _STOPS)
+        # "Stays on" is said of a lamp that is stuck, too; of one that warns it says no more than "on".
+        if not (lit or none) or any(m.begin < t.mention.begin or m.end > k + 1 for m in h.predicates):
+            return False
+        targets = self._of_subjects(h)
+        for f in targets:
+            if none:
+                f.good = True
+            elif f.verb is None:
+                f.verb = "diagnose"
+                f.why.append(Why("action", LAMP_LIT, "the warning lamp is lit: its cause is to be found"))
             self._rest_on(f, self._chars(c))
         self._focus_on(targets)
         return True

@@ -36,6 +36,8 @@ class Place(NamedTuple):
 
 
 NOWHERE = Place()
+LAMP_LIT = "say.lamp-lit"
+"""The rule by which a warning lamp that is on is to be looked into."""
 AXIS_OF = {
     "front": "axle", "rear": "axle", "left": "side", "right": "side", "center": "side",
     "upper": "level", "lower": "level", "inner": "depth", "outer": "depth", "forward": "end", "rearward": "end",
