@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from talkaround import cli, intake
+from talkaround import cli
 from talkaround.audit import concluding, statistics
 from talkaround.bulk.rows import Row
 from talkaround.cli import Format
@@ -170,13 +170,12 @@ def test_every_command_has_its_options_looked_at() -> None:
 
 
 def test_the_numbers_of_the_page_are_the_program_s() -> None:
-    """What a reader counts on, each in the page's own words."""
+    """What a reader counts on, each in the page's own words; what may come in is held to in test_input_limits.py."""
     python = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["requires-python"]
     options = inspect.signature(cli.bulk).parameters | inspect.signature(cli.desk).parameters
     precision = inspect.signature(cli.audit).parameters["precision"].default
     for told in (
         f"Python {python.removeprefix('>=')} or newer",
-        f"A note may have {intake.NOTE_LIMIT // 1_000_000} MB",
         f"Parquet parts of {options['batch'].default} notes each (`--batch`)",
         f"at port {options['port'].default}",
         f"within `--precision` ({precision}, which is {precision * 100:.0f} of 100)",
