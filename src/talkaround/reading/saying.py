@@ -329,7 +329,7 @@ class SayingRules(PredicateRules):
         several = several or len({f.place.side for f in focus if f.place.axle == base[-1].place.axle} - {None}) == 2
         places.groups = [_completed_from(g, base[-1].place) for g in places.groups]
         same_place = len(places.groups) == 1 and all(
-            self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
+            f.component in ids and self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
         )
         if focus and same_place:
             return list(focus), "say.focus"
@@ -339,8 +339,13 @@ class SayingRules(PredicateRules):
         """What is in focus as it is called at another place: no steer tire sits at the rear."""
         own = implied(self.v.components[component]).axle
         kind = self.v.components[component].kind_of
-        if kind and own and any(g.axle and g.axle not in (own, "1") for g in places.groups):
+        elsewhere = own and any(g.axle and g.axle not in (own, "1") for g in places.groups)
+        if kind and elsewhere:
             return kind
+        at_rear = f"rear-{component.split('-')[-1]}"
+        if elsewhere and own == "front" and at_rear in self.v.components:
+            # "Wipers front fine, rear torn": no windshield wiper sits at the rear.
+            return at_rear
         return self._general(component) if general else component
 
     def _faulty_meant(self, h: Heard) -> list[Finding]:
