@@ -485,7 +485,11 @@ class SayingRules(PredicateRules):
         at: Clause | None = c
         while at is not None and is_place_and_number(at):
             row, at = row + 1, self._next_in_sentence(at)
-        return row > 1 and at is not None and names_part(at) and len(at.mentions) == 1 and not at.quantities
+        if row < 2 or at is None or len(at.mentions) != 1 or at.quantities or any(f.readings for f in self.s.recent):
+            return False
+        # "LF tire 4/32 RF 4/32 ... rotate": what was read is named before it, and work is not read.
+        ids = [t.value for t in at.mentions[0].tags if t.kind in ("component", "short")]
+        return any(self.v.components[i].kind != "service" for i in ids)
 
     def _says_what_it_is(self, c: Clause) -> bool:
         """ "That's the lower ball joint": a pointing word, a name, and nothing more."""
