@@ -55,3 +55,9 @@ def test_tires_by_axle_are_two_at_each(vocabulary: Vocabulary) -> None:
     assert _read("Tires 6/32 F, 4/32 R.", "tire", vocabulary) == {
         ("front", "left"): [6], ("front", "right"): [6], ("rear", "left"): [4], ("rear", "right"): [4],
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("behind", ["rotate", "pads"])
+def test_what_was_named_before_the_row_is_what_was_read(behind: str, vocabulary: Vocabulary) -> None:
+    read = _read(f"LF tire 4/32 RF 4/32 LR 6/32 RR 6/32 {behind}.", "tire", vocabulary)
+    assert read == {("front", "left"): [4], ("front", "right"): [4], ("rear", "left"): [6], ("rear", "right"): [6]}

@@ -267,8 +267,9 @@ class DiscourseRules(CorrectionRules):
         """Whether the clause says something of this vehicle although it has a cue of another mode."""
         if kind == "history":
             # "15K since last oil change, due": the past is only the reason.
-            told_first = "condition" in has and names_part(c) and not self._cue_first(c, kind)
-            return c.sentence in self.due_in or ("work" in has and not names_part(c)) or told_first
+            # "Cabin filter is nasty, he declined it last time": found today, only refused before.
+            told_first = "condition" in has and not self._cue_first(c, kind)
+            return c.sentence in self.due_in or ("work" in has and (told_first or not names_part(c)))
         if kind == "hypothetical":
             late = bool(self.s.focus) and "condition" in has and not self._cue_first(c, kind)
             return late or ("severity" in has and not names_part(c))

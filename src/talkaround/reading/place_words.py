@@ -50,7 +50,9 @@ class PlaceWords(SubjectRules):
 
     def _not_there(self, c: Clause) -> set[int]:
         """ "The right strut is leaking, not the left": places that are named only as not meant."""
-        out = set()
+        out: set[int] = set()
+        if not any("negation" in m.first for m in c.mentions):
+            return out
         for m in c.mentions:
             k = m.begin - 1
             while m.tag("place") and self._word(k, since=c.begin) in _BEFORE_PLACE:

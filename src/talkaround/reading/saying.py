@@ -329,7 +329,7 @@ class SayingRules(PredicateRules):
         several = several or len({f.place.side for f in focus if f.place.axle == base[-1].place.axle} - {None}) == 2
         places.groups = [_completed_from(g, base[-1].place) for g in places.groups]
         same_place = len(places.groups) == 1 and all(
-            self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
+            f.component in ids and self._fit(f.component, places.groups[0].over(f.place)) == f.place for f in focus
         )
         if focus and same_place:
             return list(focus), "say.focus"
@@ -339,8 +339,13 @@ class SayingRules(PredicateRules):
         """What is in focus as it is called at another place: no steer tire sits at the rear."""
         own = implied(self.v.components[component]).axle
         kind = self.v.components[component].kind_of
-        if kind and own and any(g.axle and g.axle not in (own, "1") for g in places.groups):
+        elsewhere = own and any(g.axle and g.axle not in (own, "1") for g in places.groups)
+        if kind and elsewhere:
             return kind
+        at_rear = f"rear-{component.split('-')[-1]}"
+        if elsewhere and own == "front" and at_rear in self.v.components:
+            # "Wipers front fine, rear torn": no windshield wiper sits at the rear.
+            return at_rear
         return self._general(component) if general else component
 
     def _faulty_meant(self, h: Heard) -> list[Finding]:
@@ -480,7 +485,11 @@ class SayingRules(PredicateRules):
         at: Clause | None = c
         while at is not None and is_place_and_number(at):
             row, at = row + 1, self._next_in_sentence(at)
-        return row > 1 and at is not None and names_part(at) and len(at.mentions) == 1 and not at.quantities
+        if row < 2 or at is None or len(at.mentions) != 1 or at.quantities or any(f.readings for f in self.s.recent):
+            return False
+        # "LF tire 4/32 RF 4/32 ... rotate": what was read is named before it, and work is not read.
+        ids = [t.value for t in at.mentions[0].tags if t.kind in ("component", "short")]
+        return any(self.v.components[i].kind != "service" for i in ids)
 
     def _says_what_it_is(self, c: Clause) -> bool:
         """ "That's the lower ball joint": a pointing word, a name, and nothing more."""
