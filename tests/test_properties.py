@@ -126,6 +126,8 @@ def test_any_timed_transcript_gives_evidence_with_its_time(data: st.DataObject) 
         "both",
         "except",
         "scratch that",
+        "order me a splice,",
+        "The tie rod is loose, needs one left,",
         "needs one",
     ]
     + [

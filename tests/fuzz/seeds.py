@@ -21,10 +21,16 @@ from targets import AUDITED, CORPUS, LEXICON_FILES, an_order
 
 
 @cache
+def whole(target: str) -> tuple[bytes, ...]:
+    """Whole inputs of a target."""
+    return tuple(_MADE[target]())
+
+
+@cache
 def seeds(target: str) -> tuple[bytes, ...]:
-    """What ``corpus/`` holds for a target, and whole inputs."""
+    """The same, and what ``corpus/`` holds for the target."""
     kept = sorted((CORPUS / target).glob("*")) if (CORPUS / target).is_dir() else []
-    return (*(p.read_bytes() for p in kept), *_MADE[target]())
+    return (*(p.read_bytes() for p in kept), *whole(target))
 
 
 def words() -> list[bytes]:

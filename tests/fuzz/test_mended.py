@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.testing import CliRunner
 
 from at_hand import Shop
 from lexicon_folders import Shop as Folder
 from talkaround.audit.places import rows_of
+from talkaround.cli import app
 from talkaround.desk.reader import Reader
 from talkaround.estimating import PriceFileError, read_prices
 from talkaround.intake import NoteError, note_from_bytes
@@ -116,6 +118,13 @@ def test_of_endless_mistakes_in_a_lexicon_file_the_first_are_told(tmp_path: Path
     assert len(told) == 201 and {e.path for e in told} == {str(path)}
     assert told[0].line == 1 and "[zq0] 'names' is missing" in str(told[0])
     assert str(told[-1]).endswith("more than 200 mistakes; mend those before it first")
+
+
+@pytest.mark.parametrize("command", [["audit"], ["lexicon", "check"], ["write"], ["price"]], ids=" ".join)
+def test_a_name_that_is_too_long_for_any_file_is_told_in_a_line(command: list[str]) -> None:
+    result = CliRunner().invoke(app, [*command, "x" * 300])
+    assert result.exit_code in (1, 2)
+    assert result.stderr.startswith("talkaround: ") and len(result.stderr.splitlines()) == 1
 
 
 def test_quotes_that_are_not_closed_are_shown_as_they_are() -> None:

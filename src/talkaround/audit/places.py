@@ -52,8 +52,8 @@ def rows_of(place: str, about: Path | None = None) -> Iterator[list[Row]]:
         PlaceError: there is no such place, or nothing in it that could be audited.
     """
     told = _about(about)
-    rows = _rows(place)
     try:
+        rows = _rows(place)
         while batch := list(islice(rows, BATCH)):
             yield [_with(row, told) for row in batch] if told else batch
     except (OSError, EOFError, zlib.error) as error:
@@ -248,7 +248,8 @@ def _with(row: Row, told: dict[str, Row]) -> Row:
 
 
 def _first_line(error: BaseException) -> str:
-    return clipped((str(error).splitlines() or [type(error).__name__])[0], 200)
+    said = str(getattr(error, "strerror", None) or error)
+    return clipped((said.splitlines() or [type(error).__name__])[0], 200)
 
 
 __all__ = ["BATCH", "PlaceError", "Row", "is_desk", "rows_of", "rows_of_store"]

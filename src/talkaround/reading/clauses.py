@@ -269,9 +269,8 @@ def _side_of_the_next(words: list[Word], items: dict[int, Mention | Quantity], c
     side = place.end == comma and any(t.value in _SIDES for t in place.tags) and not is_subject(place)
     side = side and words[place.begin].fold not in PREPOSITIONS
     after = items.get(comma + 1)
-    named = (
-        isinstance(after, Mention) and is_subject(after) or [w.fold for w in words[comma + 1 : comma + 2]] == ["one"]
-    )
+    behind = words[comma + 1].fold if comma + 1 < len(words) else ""
+    named = isinstance(after, Mention) and is_subject(after) or behind == "one"
     return side and named and verdict.end == place.begin and is_predicate(verdict) and not is_subject(verdict)
 
 

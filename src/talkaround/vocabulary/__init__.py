@@ -56,7 +56,12 @@ def lexicon_digest(shop_folder: Path | None = None) -> str:
 def _folders(shop_folder: Path | None) -> list[Path]:
     folders = [shipped_folder()]
     if shop_folder is not None:
-        if not shop_folder.is_dir():
+        try:
+            there = shop_folder.is_dir()
+        except OSError:
+            # Such as a name that is too long for any folder.
+            there = False
+        if not there:
             raise LexiconError(
                 shop_folder, None, "there is no such folder", "name the folder that holds your lexicon files"
             )
