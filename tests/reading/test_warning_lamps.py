@@ -26,6 +26,11 @@ def test_a_lit_lamp_is_to_be_looked_into(text: str, component: str, vocabulary: 
     assert "lit" in found.cause
 
 
+def test_a_lamp_that_goes_out_again_is_no_line_of_its_own(vocabulary: Vocabulary) -> None:
+    text = "Airbag lamp's on. Side airbag connector was loose, plugged it back in and the lamp's out."
+    assert [(x.component.id, x.work) for x in lines(text, vocabulary)] == [("airbag-harness", "done")]
+
+
 def test_a_lamp_with_its_code(vocabulary: Vocabulary) -> None:
     (line,) = lines("Check engine light is on with P0420.", vocabulary)
     assert [x.value for x in line.identifiers] == ["P0420"]

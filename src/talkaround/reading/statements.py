@@ -18,7 +18,7 @@ from talkaround.reading.placing import AT_THE_WHEELS
 from talkaround.reading.predicates import WORKING
 from talkaround.reading.saying import SayingRules
 from talkaround.reading.state import Heard, Subject
-from talkaround.reading.types import LAMP_LIT, NOWHERE, Clause, Doubt, Finding, Mention, Place, Said, Why
+from talkaround.reading.types import LAMP_LIT, NOWHERE, Aside, Clause, Doubt, Finding, Mention, Place, Said, Why
 
 _JOINS_NEEDS = frozenset({"and", "plus", "+", "&"})
 _JOINS = _JOINS_NEEDS | {"or", "nor"}
@@ -32,11 +32,13 @@ _LEVELS = frozenset({"required", "suggested", "advised"})
 _WORKS_OR_NOT = frozenset({"horn", "brake-system", "parking-brake"})
 _WARNING_LAMP = "warning-lamp"
 _LIT = frozenset("lit illuminated flashing flash blinking blink glowing".split())
+_OUT = frozenset({"out", "off"})
 _BEFORE_LIT = frozenset(
-    "is are was were has have been came come stay stayed keep still just also intermittently".split()
+    "is are was were has have been came come went gone stay stayed keep still just also now intermittently".split()
 )
 _BEHIND_ON = frozenset(
-    "with during while again as and for solid steady at all now code when but so after since due in the dash constantly permanently".split()
+    "with during while again as and for solid steady at all now code when but so after since due in the dash constantly "
+    "permanently".split()
 ) | {",", ".", ";", "-", "\n", "(", "!"}
 _STOPS = frozenset(",.;\n")
 _AT_ALL = frozenset("at all on the either side whatsoever".split())
@@ -106,8 +108,9 @@ class StatementRules(SayingRules, CorrectionRules):
             return twin
         if self._none_works(h):
             return "say.none-works"
-        if self._warns(h):
-            return LAMP_LIT
+        lamp = self._warns(h)
+        if lamp:
+            return lamp
         if self._limit_alone(h):
             return "say.limit-named"
         says = bool(h.predicates or h.quantities) and not self._only_filler(h)
@@ -142,14 +145,14 @@ class StatementRules(SayingRules, CorrectionRules):
         self._focus_on(targets)
         return True
 
-    def _warns(self, h: Heard) -> bool:
+    def _warns(self, h: Heard) -> str:
         """ "ABS light is on", "no warning lights": a lit lamp is no fault of its own, but tells of one to be looked for."""
         c = h.clause
         if h.objects or len(h.subjects) != 1:
-            return False
+            return ""
         t = h.subjects[0]
         if _WARNING_LAMP not in (t.component, self.v.components[t.component].kind_of):
-            return False
+            return ""
         k = t.mention.end
         while self._word(k, until=c.end) in _BEFORE_LIT:
             k += 1
@@ -157,8 +160,11 @@ class StatementRules(SayingRules, CorrectionRules):
         lit = said in _LIT or (said == "on" and (behind in _BEHIND_ON or not behind))
         none = self._lead(c, t.mention) == "no" and (lit or not said or said in _STOPS)
         # "Stays on" is said of a lamp that is stuck, too; of one that warns it says no more than "on".
-        if not (lit or none) or any(m.begin < t.mention.begin or m.end > k + 1 for m in h.predicates):
-            return False
+        elsewhere = any(m.begin < t.mention.begin or m.end > k + 1 for m in h.predicates)
+        if said in _OUT and not elsewhere and self._goes_out(c, t.component):
+            return "say.lamp-out"
+        if not (lit or none) or elsewhere:
+            return ""
         targets = self._of_subjects(h)
         for f in targets:
             if none:
@@ -168,7 +174,19 @@ class StatementRules(SayingRules, CorrectionRules):
                 f.why.append(Why("action", LAMP_LIT, "the warning lamp is lit: its cause is to be found"))
             self._rest_on(f, self._chars(c))
         self._focus_on(targets)
-        return True
+        return LAMP_LIT
+
+    def _goes_out(self, c: Clause, component: str) -> bool:
+        """ "I plugged it back in and the lamp's out": what was lit before is seen to."""
+        lit = [f for f in self.out.findings if f.component == component and any(w.rule == LAMP_LIT for w in f.why)]
+        for f in lit:
+            self.out.findings.remove(f)
+            self.s.focus = [x for x in self.s.focus if x is not f]
+            self.s.recent = [x for x in self.s.recent if x is not f]
+            self.out.asides += [Aside(begin, end, "chatter", "the lamp went out again") for begin, end in f.spans]
+        if lit:
+            self._aside(c, "chatter", "the lamp went out again")
+        return bool(lit)
 
     def _limit_alone(self, h: Heard) -> bool:
         """ "Rotor 24.1, minimum is 24.5": a clause of its own that says what was read should be."""
