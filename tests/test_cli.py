@@ -478,8 +478,8 @@ def test_help_and_version_answer_within_three_tenths_of_a_second(args: list[str]
     assert min(seconds() for _ in range(5)) < 0.3
 
 
-# pydantic is not among them, for newer typers load it themselves; talkaround.models would be our doing.
-HEAVY = {"spacy", "rapidfuzz", "rich", "talkaround.models", "pyarrow", "duckdb", "fastapi", "sqlalchemy"}
+# rich and pydantic are not among them, for older and newer typers load them themselves; talkaround.models would be our doing.
+HEAVY = {"spacy", "rapidfuzz", "talkaround.models", "pyarrow", "duckdb", "fastapi", "sqlalchemy"}
 
 
 @pytest.mark.parametrize(

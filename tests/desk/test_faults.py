@@ -317,3 +317,13 @@ def test_a_large_upload_of_nobody_is_not_read(plain_desk: Desk) -> None:
         answer, sent = poured(plain_desk, path, "", "", declared=False)
         assert not answer or " 401 " in answer.splitlines()[0]
         assert sent < 20_000_000, f"{path}: {sent:,}"
+
+
+@pytest.mark.parametrize("path", ["/take", "/api/notes"])
+def test_a_form_whose_parts_do_not_hold_together_is_refused(shop: Shop, path: str) -> None:
+    tess = shop.sit("Tess")
+    before = shop.rows()
+    headers = {"content-type": "multipart/form-data; boundary=b", "x-form-key": tess.key}
+    answer = tess.client.post(path, headers=headers, content=b"--another\r\nno header at all\r\n--another--\r\n")
+    assert answer.status_code == 400 and "trouble" not in answer.text.split("</head>")[-1]
+    assert shop.rows() == before

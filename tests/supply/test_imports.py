@@ -12,7 +12,7 @@ from declared import EXTRAS, ROOT, wanted
 # What is imported and not named, and the named library that cannot be without it.
 BROUGHT = {"rich": "typer", "markupsafe": "jinja2", "av": "faster-whisper", "numpy": "spacy"}
 # Libraries whose package has another name than what is imported.
-CALLED = {"argon2": "argon2-cffi", "faster_whisper": "faster-whisper"}
+CALLED = {"argon2": "argon2-cffi", "faster_whisper": "faster-whisper", "python_multipart": "python-multipart"}
 
 
 def imported() -> dict[str, str]:

@@ -15,7 +15,9 @@ from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
+from python_multipart.exceptions import FormParserError
 from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
 
 from talkaround.desk.accounts import Accounts, Seat
 from talkaround.desk.orders import Open, Orders, Overtaken
@@ -157,7 +159,11 @@ async def form_of(request: Request) -> AsyncIterator[FormData]:
 
 
 async def _read(request: Request) -> FormData:
-    form = await request.form(max_files=1, max_fields=200, max_part_size=1_500_000)
+    try:
+        form = await request.form(max_files=1, max_fields=200, max_part_size=1_500_000)
+    except FormParserError:
+        # Starlette's later releases say so themselves.
+        raise HTTPException(400, "That form is broken") from None
     request.state.form = form
     return form
 
