@@ -63,3 +63,11 @@ def test_rears_are_is_no_number_of_them(vocabulary: Vocabulary) -> None:
     read = {(x.position.axle, x.position.side): [m.value for m in x.measurements] for x in _lines(text, vocabulary)}
     assert read["front", "left"] == [3, 4]
     assert ("rear", "left") not in read or not read["rear", "left"]
+
+
+def test_a_list_of_what_is_recommended_makes_no_fault_less_serious(vocabulary: Vocabulary) -> None:
+    text = "RF caliper is seized. Rec: RF caliper, cabin filter."
+    assert {(x.component.id, x.severity) for x in _lines(text, vocabulary)} == {
+        ("brake-caliper", "required"),
+        ("cabin-air-filter", "suggested"),
+    }

@@ -62,3 +62,17 @@ def test_when_the_pedal_is_hit_is_no_fault_of_the_pedal(vocabulary: Vocabulary) 
     text = "LR brake hose cracked, bulging when I hit the pedal. That's unsafe."
     lines = write_order(Note(name="own", text=text), vocabulary=vocabulary).lines
     assert [(x.component.id, x.position.side, x.severity) for x in lines] == [("brake-hose", "left", "unsafe")]
+
+
+@pytest.mark.parametrize("ones", ["one's", "one is"])
+def test_the_one_that_is_dry_is_not_the_next_part(ones: str, vocabulary: Vocabulary) -> None:
+    text = f"left rear wheel cylinder is weeping a little bit right {ones} dry brake master cylinder is good"
+    lines = write_order(Note(name="own", text=text), vocabulary=vocabulary).lines
+    assert {(x.component.id, x.position.side) for x in lines if x.severity == "good"} == {
+        ("wheel-cylinder", "right"),
+        ("brake-master-cylinder", None),
+    }
+
+
+def test_a_fault_before_its_noun_stays_with_it(vocabulary: Vocabulary) -> None:
+    assert _found("Left front has a torn CV boot.", vocabulary) == {("cv-boot", "left", "torn", "proposed")}

@@ -224,6 +224,11 @@ def _acts_next(words: list[Word], items: dict[int, Mention | Quantity], i: int) 
     return any(t.more == "done" for t in behind.of("action"))
 
 
+def _says_is(w: Word) -> bool:
+    """Whether a pronoun is written with the "is" behind it: "that's", "thats", "one's"."""
+    return w.fold in ("that", "one", "it") and w.end - w.begin > len(w.fold)
+
+
 def _there_is(words: list[Word], i: int) -> bool:
     if i and _wants_more(words[i - 1].fold):
         return False
@@ -420,22 +425,19 @@ def _bound(words: list[Word], current: Clause, begin: int, punctuated: bool, ite
             ruled_out = covered.get(m.begin - 1)
             if ruled_out is not None and ruled_out.tag("negation"):
                 return False
-            lead_is = m.begin > current.begin and _plural(words[m.begin - 1])
-            if (
-                lead_word in _DETERMINERS - {"no"}
-                and not (lead_word == "that" and lead_is)
-                or lead_word
-                in (
-                    "with",
-                    "has",
-                    "got",
-                    "of",
-                    "have",
-                    "for",
-                    "real",
-                    "very",
-                    "one",
-                )
+            if m.begin > current.begin and _says_is(words[m.begin - 1]):
+                # "The caliper that's sticking", "right one's dry": what follows is the next statement's.
+                return False
+            if lead_word in _DETERMINERS - {"no"} or lead_word in (
+                "with",
+                "has",
+                "got",
+                "of",
+                "have",
+                "for",
+                "real",
+                "very",
+                "one",
             ):
                 return True
         if m.value("work") in ("declined", "ordered", "wrong-part") and all(

@@ -499,10 +499,14 @@ class StatementRules(SayingRules, CorrectionRules):
             f.why.append(Why("action", "say.so-needs", text))
         if self.s.needing == c.sentence and self.s.needing_work:
             f.work = f.work or self.s.needing_work
-        elif not f.severity:
-            f.severity.append(self.s.needs_are if self.s.needs_listed == c.sentence else "required")
+        elif not f.severity and not (self._only_recommended(c) and f.conditions):
+            f.severity.append("suggested" if self._only_recommended(c) else "required")
             f.why.append(Why("severity", "say.so-needs", text))
         self._rest_on(f, self._chars(c))
+
+    def _only_recommended(self, c: Clause) -> bool:
+        """Whether "Rec:" heads the list; what was found at fault before is then no less serious for it."""
+        return self.s.needs_listed == c.sentence and self.s.needs_are == "suggested"
 
     # ----- headings ---------------------------------------------------------------------------------------------------
 
