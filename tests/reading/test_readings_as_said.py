@@ -266,3 +266,11 @@ def test_thirty_seconds_are_written_as_the_trade_writes_them(vocabulary: Vocabul
     assert "measured at 2/32 in of tread (at the limit of 2/32 in)" in line.cause
     assert any(b.text.startswith("2/32 in against 2/32 in") for b in line.because)
     assert "2 1/32" not in line.model_dump_json()
+
+
+def test_a_few_years_are_no_fault_and_many_are(vocabulary: Vocabulary) -> None:
+    def conditions(years: str) -> list[str]:
+        (line,) = order_of(f"Battery is {years} old and tests good.", vocabulary).lines
+        return [c.id for c in line.conditions]
+
+    assert [conditions(x) for x in ("two years", "4 years", "eight years", "8 years")] == [[], [], ["aged"], ["aged"]]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from talkaround.reading.number_words import ONES, is_int
 from talkaround.reading.numbered_places import NumberedPlace
 from talkaround.reading.types import Mention, Quantity
 from talkaround.vocabulary import Tag, Vocabulary
@@ -151,6 +152,10 @@ _BEFORE_NOUN = frozenset(
 )
 
 
+_YOUNG = 4
+"""Years at which neither a tire nor a battery is old. Common practice, no source."""
+
+
 def _settled(m: Mention, words: list[Word], before_part: bool) -> Mention:
     """A shared name that is also a verb or verdict ("monitor", "plug", "sticks") is a part only behind an article."""
     if m.tag("place") and m.tag("good") and words[m.begin].fold == "pass":
@@ -159,6 +164,11 @@ def _settled(m: Mention, words: list[Word], before_part: bool) -> Mention:
         return Mention(m.begin, m.end, tuple(t for t in m.tags if (t.kind == "place") == side))
     if m.tag("vehicle", "tool"):
         return Mention(m.begin, m.end, tuple(t for t in m.tags if t.kind in ("vehicle", "tool")))
+    if words[m.begin].fold == "old" and m.begin > 1 and words[m.begin - 1].fold == "year" and m.end - m.begin == 1:
+        # "Two years old" is no fault, "eight years old" may be one.
+        said = words[m.begin - 2].fold
+        if 0 < ONES.get(said, int(said) if is_int(said) else 0) <= _YOUNG:
+            return Mention(m.begin, m.end, (Tag("filler", ""),))
     if (
         m.tag("short")
         and not m.tag("component")
