@@ -59,7 +59,7 @@ def open_notes(path: Path) -> Notes:
         path.open("rb").close()
     except FileNotFoundError:
         raise BulkError(f"{path}: no such file. Check the folder and the spelling.") from None
-    except (OSError, EOFError, zlib.error, pa.ArrowException) as error:
+    except (OSError, EOFError, zlib.error, UnicodeDecodeError, pa.ArrowException) as error:
         raise _unreadable(path, error) from None
     raise BulkError(f"{path}: is of no kind that can be read. Give one of {', '.join(_ENDINGS)}.")
 
@@ -150,7 +150,7 @@ class _Parquet:
             for rows in self._tables(size):
                 yield Batch(number, first, rows.num_rows, _as_stream(rows))
                 number, first = number + 1, first + rows.num_rows
-        except (OSError, pa.ArrowException) as error:
+        except (OSError, UnicodeDecodeError, pa.ArrowException) as error:
             raise _unreadable(self._path, error) from None
 
     def _tables(self, size: int) -> Iterator[Any]:
