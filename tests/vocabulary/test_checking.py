@@ -78,7 +78,7 @@ def test_every_mistake_is_told_at_once_with_file_and_line(ours: Shop) -> None:
 REMARKS = {
     "letters the wrong way round": ('name = "serpentine blet"', 2, ["serpentine-belt", "letter"]),
     "a letter": ('name = "windsheild"', 2, ["windshield", "letter"]),
-    "a space": ('name = "wind shield"', 2, ["space", "windshield"]),
+    "a space": ('name = "brakehose"', 2, ["space", "brake hose"]),
     "the order of words": ('name = "joint ball lower"', 2, ["order", "lower-ball-joint"]),
     "a condition": ('name = "urn"\nnames = ["rusted"]', 3, ["'rusted'", "condition corroded"]),
     "a cue": ('name = "urn"\nnames = ["customer states"]', 3, ["'customer states'", "reported"]),
