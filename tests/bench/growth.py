@@ -25,6 +25,7 @@ from talkaround.vocabulary import Vocabulary, load_vocabulary, read_lexicon
 _SHORT_NOTES_S = 0.5
 """Notes are read until this much time has gone by, seconds, so that a short one is no matter of chance."""
 _NAMES_EACH = 12
+_TABLES_A_FILE = 2_000
 _TRADE_WORDS = "brake steering cooling door seat lamp pump valve bracket hose seal arm".split()
 
 
@@ -87,7 +88,10 @@ def write_shop(folder: Path, names: int) -> None:
     (folder / "components").mkdir(parents=True)
     more = names - len(part_names(vocabulary))
     rows = _invented(more) if more > 0 else _switched_off(vocabulary, names)
-    (folder / "components" / "bench.toml").write_text("\n".join(rows) + "\n", "utf-8")
+    # A lexicon file may have so many texts and no more.
+    for n in range(0, len(rows), _TABLES_A_FILE):
+        text = "\n".join(rows[n : n + _TABLES_A_FILE]) + "\n"
+        (folder / "components" / f"bench-{n // _TABLES_A_FILE}.toml").write_text(text, "utf-8")
 
 
 def _switched_off(vocabulary: Vocabulary, names: int) -> list[str]:

@@ -13,6 +13,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from talkaround.bulk.job import MANIFEST
 from talkaround.bulk.notes import FIELDS, JSON_LINES, lines_of
 from talkaround.bulk.rows import RowError, data_of_line
 from talkaround.quoting import clipped
@@ -93,7 +94,8 @@ def _of_folder(folder: Path) -> Iterator[Row]:
     rows = [p for p in files if p.name.endswith(JSON_LINES)]
     if rows:
         return chain.from_iterable(_of_lines(path) for path in rows)
-    orders = [p for p in files if p.suffix == ".json"]
+    # A run that was ended before its first part has its manifest and no orders.
+    orders = [p for p in files if p.suffix == ".json" and p.name != MANIFEST]
     if orders:
         return chain.from_iterable(_of_json(path) for path in orders)
     raise PlaceError(

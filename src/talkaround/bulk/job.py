@@ -10,6 +10,10 @@ from pathlib import Path
 from talkaround.models import RuleBook, Steering
 
 
+MANIFEST = "run.json"
+"""The file of a run's folder that says what its parts were made from."""
+
+
 class BulkError(Exception):
     """A run that cannot go on; ``str`` is one line that says what, where and how to mend it."""
 

@@ -13,13 +13,12 @@ from typing import Any
 
 from talkaround.batch import OutputError, OutputFolder, cores, replace_whole
 from talkaround.bulk import parts, pool
-from talkaround.bulk.job import Batch, BulkError, Job, Outcome, program_version
+from talkaround.bulk.job import MANIFEST, Batch, BulkError, Job, Outcome, program_version
 from talkaround.bulk.notes import open_notes
 from talkaround.models import RuleBook, Steering
 from talkaround.progress import counted
 from talkaround.vocabulary import lexicon_digest
 
-MANIFEST = "run.json"
 _LOCK = ".running"
 _TOLD = {
     "input": "the notes",
