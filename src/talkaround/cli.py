@@ -5,6 +5,8 @@ Nothing heavy is imported up here, so that ``--help`` and shell completion answe
 
 from __future__ import annotations
 
+import atexit
+import gc
 import io
 import sys
 from collections.abc import Callable
@@ -118,8 +120,15 @@ PricesOption = Annotated[
 ]
 
 
+_SEARCH_SELDOM = (50_000, 20, 20)
+"""New objects, and searches, between the searches for garbage in the three generations of objects."""
+
+
 def main() -> None:
     """Run the command; what the installed ``talkaround`` calls. Typer ends a broken pipe without a word."""
+    # What is loaded stays to the end: searching it for garbage at the start, and once more at the exit, takes a tenth.
+    gc.set_threshold(*_SEARCH_SELDOM)
+    atexit.register(gc.freeze)
     _use_utf8()
     app(prog_name="talkaround")
 

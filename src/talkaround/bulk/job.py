@@ -9,7 +9,6 @@ from pathlib import Path
 
 from talkaround.models import RuleBook, Steering
 
-
 MANIFEST = "run.json"
 """The file of a run's folder that says what its parts were made from."""
 
