@@ -23,6 +23,7 @@ ELSEWHERE = {
     "python3 -m venv": "makes an environment; test_readme.py holds the second line to what the checks run",
     ".venv/bin/pip install": "installs; tests/supply is about what",
     ".venv/bin/python -c": "fetches a model",
+    ".venv/bin/python tests/bench": "measures for a quarter of an hour, on a machine that is kept quiet",
     "talkaround write walk.m4a": "needs a recogniser; tests/hearing/test_hear_command.py has a stand-in for one",
     "talkaround hear walk.m4a": "needs a recogniser; tests/hearing/test_hear_command.py has a stand-in for one",
     "talkaround desk": "serves until it is ended; tests/desk/test_starting.py",

@@ -6,6 +6,7 @@ import asyncio
 import logging
 import re
 import tempfile
+import threading
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote_from_bytes
@@ -65,7 +66,9 @@ class _Desk:
 
 
 _now: _Desk | None = None
+# On a thread of its own: where a browser is driven by the same process, its loop runs in this one.
 _loop = asyncio.new_event_loop()
+threading.Thread(target=_loop.run_forever, daemon=True).start()
 _trouble = _Trouble()
 logging.getLogger("talkaround.desk").addHandler(_trouble)
 
@@ -84,7 +87,7 @@ def answered(data: bytes) -> None:
     desk, draws = _desk(), Draws(data)
     scope, body = _request(desk, draws)
     _trouble.said.clear()
-    status, headers, said = _loop.run_until_complete(_ask(desk.shop.app, scope, body))
+    status, headers, said = asyncio.run_coroutine_threadsafe(_ask(desk.shop.app, scope, body), _loop).result()
     told = f"{scope['method']} {scope['path']!r}: {status}"
     assert not _trouble.said, f"{told}: {_trouble.said}"
     assert 200 <= status < 500 or status == 503, told

@@ -18,7 +18,7 @@ HELD_BACK = frozenset((GOLD / "held_back.txt").read_text("utf-8").split())
 SEEN = sorted(set(gold_notes()) - HELD_BACK)
 
 # A little under what the reading reached when the floor was set. Raise it with the reading; never lower it.
-F1_FLOOR = 0.81
+F1_FLOOR = 0.83
 # No single note may fall to where its order is of no use.
 NOTE_FLOOR = 0.15
 
