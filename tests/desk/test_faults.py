@@ -327,3 +327,11 @@ def test_a_form_whose_parts_do_not_hold_together_is_refused(shop: Shop, path: st
     answer = tess.client.post(path, headers=headers, content=b"--another\r\nno header at all\r\n--another--\r\n")
     assert answer.status_code == 400 and "trouble" not in answer.text.split("</head>")[-1]
     assert shop.rows() == before
+
+
+def test_a_broken_form_of_nobody_is_no_trouble_of_the_desk(shop: Shop, caplog: pytest.LogCaptureFixture) -> None:
+    order = shop.sit("Tess").take("a note")
+    headers = {"content-type": "multipart/form-data"}
+    answer = Tab(shop).client.post(f"/orders/{order}/edit/1ecc919c", headers=headers, content=b"--x--\r\n")
+    assert 400 <= answer.status_code < 500
+    assert not [x for x in caplog.records if x.name.startswith("talkaround") and x.levelname == "ERROR"]

@@ -274,8 +274,10 @@ async def keeping(request: Request, status: int, what: str, mend: str) -> Respon
             request, "again.html", status, what=what, mend=mend, fields=_fields(form), files=files, sent_key=sent_key,
             posted=request.method == "POST",
         )  # fmt: skip
-    except Exception:
-        log.exception("what was sent could not be shown again")
+    except Exception as error:
+        # A form that is broken holds nothing to show; that is no fault of the desk.
+        if not isinstance(error, HTTPException):
+            log.exception("what was sent could not be shown again")
         return HTMLResponse(plain_page(status, what, "Go back in the browser and send it again."), status)
 
 
