@@ -56,6 +56,7 @@ RULES = {
     "vehicle.described": "describes the vehicle",
     # Of what something is said.
     "say.limit-named": "names the limit of what was read just before",
+    "say.no-lamp-lit": "no warning lamp is lit, the note says: that is good",
     "say.lamp-out": "a warning lamp that was lit went out again: its cause was seen to",
     "say.lamp-lit": "a warning lamp that is lit tells of a fault to be found",
     "say.none-works": "there is none of what only works or does not: it does not work",

@@ -446,7 +446,7 @@ class SayingRules(PredicateRules):
     def _like_pads(self, h: Heard) -> str:
         """Why what is said with no part named is said of brake pads: worn to the metal, or as thick as they are; or nothing."""
         c = h.clause
-        if _PADS not in self.v.components or not h.places.groups or not any(g.axle or g.side for g in h.places.groups):
+        if _PADS not in self.v.components or not any(g.axle or g.side for g in h.places.groups):
             return ""
         negated = self._negated(c, h.places)
         if any(m.value("severity") == "metal" and m.begin not in negated for m in h.predicates):

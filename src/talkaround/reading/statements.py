@@ -3,8 +3,9 @@
 Rules: ``place.reset``, ``place.set``, ``place.said-after``, ``place.same-to-come``, ``topic.named``, ``topic.place``,
 ``topic.all-but``, ``topic.all-but-there``, ``topic.all-of-them``, ``say.none-but``, ``say.rest-faulty``,
 ``say.of-both``, ``say.there-too``, ``say.one-of-them``, ``say.all-but-it``, ``say.needs-listed``,
-``say.read-before-naming``, ``ruled-out.twin``, ``aside.not-that``, ``vehicle.described``, ``say.so-needs``,
-``aside.tally``, ``aside.nothing-said``; what says something goes on to ``saying``, what corrects to ``corrections``.
+``say.read-before-naming``, ``say.lamp-lit``, ``say.no-lamp-lit``, ``say.lamp-out``, ``ruled-out.twin``,
+``aside.not-that``, ``vehicle.described``, ``say.so-needs``, ``aside.tally``, ``aside.nothing-said``; what says
+something goes on to ``saying``, what corrects to ``corrections``.
 """
 
 from __future__ import annotations
@@ -151,7 +152,7 @@ class StatementRules(SayingRules, CorrectionRules):
         if h.objects or len(h.subjects) != 1:
             return ""
         t = h.subjects[0]
-        if _WARNING_LAMP not in (t.component, self.v.components[t.component].kind_of):
+        if not self._is_kind_of(t.component, _WARNING_LAMP):
             return ""
         k = t.mention.end
         while self._word(k, until=c.end) in _BEFORE_LIT:
@@ -174,7 +175,7 @@ class StatementRules(SayingRules, CorrectionRules):
                 f.why.append(Why("action", LAMP_LIT, "the warning lamp is lit: its cause is to be found"))
             self._rest_on(f, self._chars(c))
         self._focus_on(targets)
-        return LAMP_LIT
+        return "say.no-lamp-lit" if none else LAMP_LIT
 
     def _goes_out(self, c: Clause, component: str) -> bool:
         """ "I plugged it back in and the lamp's out": what was lit before is seen to."""
